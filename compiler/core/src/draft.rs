@@ -1,0 +1,224 @@
+//! The draft: every piece of one style in one size, in millimetres, with its measures and proof.
+//!
+//! A draft is what the language comes down to and all that the outputs see. It knows pieces,
+//! edges and marks; it does not know what kind of neckwear it is.
+
+use std::sync::Arc;
+
+use tiewright_geometry::{Curve, Point, Ring, Vec2};
+
+use crate::source::Span;
+
+/// One style in one size, drafted and proven. Coordinates are millimetres in the draft frame:
+/// `x` along the centre, `y` across, the face up.
+#[derive(Debug, Clone)]
+pub struct Draft {
+    /// The style's name.
+    pub style: Arc<str>,
+    /// The named size, if one was asked for.
+    pub size: Option<Arc<str>>,
+    /// The style's doc line; empty if it has none.
+    pub doc: Arc<str>,
+    /// Every parameter with the value used, in the order the shape declares them.
+    pub parameters: Vec<Measure>,
+    /// What the shape and the style measure, in order of declaration.
+    pub measures: Vec<Measure>,
+    /// The pieces, in order of declaration.
+    pub pieces: Vec<Piece>,
+    /// What the proof found, in order of declaration.
+    pub proof: Vec<ProofRow>,
+    /// The piece goods folded up again, for pictures; absent when the shape folds nothing.
+    pub folded: Option<Folded>,
+}
+
+/// What a number counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unit {
+    /// A plain number.
+    Plain,
+    /// Millimetres.
+    Millimetre,
+    /// Square millimetres.
+    SquareMillimetre,
+    /// Degrees.
+    Degree,
+}
+
+/// A named number.
+#[derive(Debug, Clone)]
+pub struct Measure {
+    /// The name in the language.
+    pub name: Arc<str>,
+    /// The value, in `unit`.
+    pub value: f64,
+    /// What the value counts.
+    pub unit: Unit,
+    /// The doc line; empty if there is none.
+    pub doc: Arc<str>,
+    /// Where it is declared.
+    pub span: Span,
+}
+
+/// One cut piece.
+#[derive(Debug, Clone)]
+pub struct Piece {
+    /// The piece's name, unique in the draft.
+    pub name: Arc<str>,
+    /// The doc line; empty if there is none.
+    pub doc: Arc<str>,
+    /// How many to cut for one finished article, at least 1.
+    pub quantity: u32,
+    /// The cloth role, such as `shell`.
+    pub cloth: Arc<str>,
+    /// Outline without the allowance at joins, walked clockwise (outside on the left).
+    pub net: Ring,
+    /// Outline to cut, walked clockwise, its edges named as in `net` where they come from it.
+    pub cut: Ring,
+    /// Lines to sew on.
+    pub sew: Vec<Line>,
+    /// Lines to fold on.
+    pub fold: Vec<Line>,
+    /// Where something else is laid or fastened; not cut, not folded.
+    pub place: Vec<Line>,
+    /// Notches on the cut outline.
+    pub notches: Vec<Notch>,
+    /// Drill holes.
+    pub drills: Vec<Drill>,
+    /// Texts written on the piece.
+    pub texts: Vec<Text>,
+    /// Direction of the warp.
+    pub grain: Grain,
+    /// Area of the cut outline, mm².
+    pub area: f64,
+    /// Area without the allowance at joins, mm².
+    pub net_area: f64,
+    /// Where the piece is declared.
+    pub span: Span,
+}
+
+/// A line drawn on a piece.
+#[derive(Debug, Clone)]
+pub struct Line {
+    /// Its name, empty if it has none.
+    pub name: Arc<str>,
+    /// The line, cut to the piece.
+    pub curve: Curve,
+    /// Where it is declared.
+    pub span: Span,
+}
+
+/// The form of a notch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NotchKind {
+    /// A straight cut.
+    Slit,
+    /// A wedge.
+    V,
+    /// A slit with a bar at its foot.
+    T,
+}
+
+/// A notch, cut into a piece from its edge.
+#[derive(Debug, Clone)]
+pub struct Notch {
+    /// Its name, empty if it has none.
+    pub name: Arc<str>,
+    /// Its form.
+    pub kind: NotchKind,
+    /// Where it starts, on the cut outline.
+    pub at: Point,
+    /// Unit vector into the piece.
+    pub inward: Vec2,
+    /// How far it goes in, mm.
+    pub depth: f64,
+    /// The opening of a V or the bar of a T, mm; 0 for a slit.
+    pub width: f64,
+    /// Where it is declared.
+    pub span: Span,
+}
+
+/// A hole drilled through the cloth.
+#[derive(Debug, Clone)]
+pub struct Drill {
+    /// Its name, empty if it has none.
+    pub name: Arc<str>,
+    /// Its centre.
+    pub at: Point,
+    /// Where it is declared.
+    pub span: Span,
+}
+
+/// Words written on a piece.
+#[derive(Debug, Clone)]
+pub struct Text {
+    /// The words.
+    pub text: Arc<str>,
+    /// The middle of the first line.
+    pub at: Point,
+    /// Turned from the x axis, radians, counter-clockwise.
+    pub angle: f64,
+    /// Where it is declared.
+    pub span: Span,
+}
+
+/// The grain arrow, along the warp.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Grain {
+    /// The foot of the arrow, inside the piece.
+    pub from: Point,
+    /// The head of the arrow, inside the piece.
+    pub to: Point,
+}
+
+/// How a value is held against its limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Relation {
+    /// The value must not be above the limit.
+    AtMost,
+    /// The value must not be below the limit.
+    AtLeast,
+}
+
+/// One line of the proof.
+#[derive(Debug, Clone)]
+pub struct ProofRow {
+    /// What is proven.
+    pub name: Arc<str>,
+    /// What was found, in `unit`.
+    pub value: f64,
+    /// What it is held against, in `unit`.
+    pub limit: f64,
+    /// Which side of the limit is good.
+    pub relation: Relation,
+    /// What value and limit count.
+    pub unit: Unit,
+    /// Whether the value is on the good side.
+    pub holds: bool,
+    /// Whether a failure is only a warning.
+    pub advisory: bool,
+    /// What to change when it does not hold; empty if nothing was said.
+    pub advice: Arc<str>,
+    /// Where it is declared.
+    pub span: Span,
+}
+
+/// The pieces folded up again, as layers to paint from the back of the table upwards: the first
+/// is the face, lying face down; the last is what is on top when the article lies on its face.
+#[derive(Debug, Clone)]
+pub struct Folded {
+    /// The finished outline, walked clockwise.
+    pub outline: Ring,
+    /// The layers, in the order they are laid.
+    pub layers: Vec<Layer>,
+}
+
+/// One layer of a folded article.
+#[derive(Debug, Clone)]
+pub struct Layer {
+    /// The cloth role it is cut from.
+    pub cloth: Arc<str>,
+    /// Whether the right side of the cloth is up when the article lies face down.
+    pub right_side_up: bool,
+    /// Closed polygons, corners in order, no point repeated at the end.
+    pub polygons: Vec<Vec<Point>>,
+}
