@@ -1,0 +1,3 @@
+//! The tiewright program.
+
+fn main() {}
