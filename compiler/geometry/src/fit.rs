@@ -1,0 +1,1 @@
+//! Fitting cubics to smooth curves.

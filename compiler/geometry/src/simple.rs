@@ -1,0 +1,1 @@
+//! Whether an outline crosses itself.
