@@ -14,6 +14,8 @@ use crate::source::Span;
 pub struct Sheet {
     /// What the drawing shows.
     pub title: Arc<str>,
+    /// Named facts about all of it, such as style and size, in order.
+    pub facts: Vec<Fact>,
     /// Width, mm.
     pub width: f64,
     /// Height, mm.
@@ -22,15 +24,18 @@ pub struct Sheet {
     pub groups: Vec<Group>,
 }
 
+/// A named fact, such as `quantity` and `2`.
+pub type Fact = (Arc<str>, String);
+
 /// Items that belong together: one piece, or the sheet's own furniture.
 #[derive(Debug, Clone)]
 pub struct Group {
-    /// The name, unique in the sheet.
+    /// The name, unique among the pieces, and unique among the furniture.
     pub name: Arc<str>,
     /// Whether this is a piece (and not furniture of the sheet).
     pub is_piece: bool,
     /// Named facts about the group, such as quantity and cloth, in order.
-    pub facts: Vec<(Arc<str>, String)>,
+    pub facts: Vec<Fact>,
     /// Added to every coordinate of `items` to place the group on the sheet.
     pub offset: Vec2,
     /// The items, in the group's own coordinates (a piece: the draft frame).
@@ -51,8 +56,8 @@ pub struct Item {
 pub enum Mark {
     /// The outline to cut.
     Cut(Ring),
-    /// The outline without the allowance at joins; drawn only where it differs from the cut.
-    Net(Ring),
+    /// A stretch of the outline without the allowance at joins, where it differs from the cut.
+    Net(Curve),
     /// A line to sew on.
     Sew(Curve),
     /// A line to fold on.
@@ -61,8 +66,9 @@ pub enum Mark {
     Place(Curve),
     /// A thin line of the sheet itself: frames, test square, leaders.
     Rule(Curve),
-    /// A filled shape of the sheet itself (folded pictures): grey between 0 (black) and 1 (white).
-    Fill(Ring, f64),
+    /// A filled polygon of the sheet itself (folded pictures), corners in order, no point repeated
+    /// at the end: grey between 0 (black) and 1 (white).
+    Fill(Vec<Point>, f64),
     /// The grain arrow.
     Grain {
         /// Foot.
@@ -85,15 +91,32 @@ pub enum Mark {
     },
     /// A drill hole.
     Drill(Point),
-    /// Words.
-    Text {
-        /// The words, one line.
-        text: Arc<str>,
-        /// The middle of the baseline.
-        at: Point,
-        /// Height of a capital, mm.
-        height: f64,
-        /// Radians from the x axis.
-        angle: f64,
-    },
+    /// Words that the draft puts there.
+    Text(Words),
+    /// Words that the sheet adds: names, quantities, the title block.
+    Label(Words),
+}
+
+/// One line of words.
+#[derive(Debug, Clone)]
+pub struct Words {
+    /// The words, without line ends.
+    pub text: Arc<str>,
+    /// The start or the middle of the baseline, as `align` says.
+    pub at: Point,
+    /// What `at` is.
+    pub align: Align,
+    /// Height of a capital, mm.
+    pub height: f64,
+    /// Radians from the x axis, counter-clockwise.
+    pub angle: f64,
+}
+
+/// Which place of a line of words is given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Align {
+    /// Where its first letter starts.
+    Start,
+    /// Its middle.
+    Middle,
 }

@@ -1,0 +1,68 @@
+//! From a draft to sheets: where every piece, label and mark lies on the paper.
+//!
+//! Input is a [`Draft`](crate::draft::Draft), output a [`Sheet`](crate::sheet::Sheet) in
+//! millimetres. Pieces are moved, never turned or scaled on the pattern sheet; the folded sheet is
+//! a picture and is scaled. Nothing here knows a drawing format, and no line of a piece is changed.
+
+mod field;
+mod folded;
+mod furniture;
+mod labels;
+mod pack;
+mod pattern;
+mod piece;
+mod text;
+
+pub use folded::folded_sheet;
+pub use pattern::pattern_sheet;
+pub use text::{decimal, inches, quantity, text_width};
+
+use tiewright_geometry::{Curve, Point};
+
+use crate::sheet::{Align, Item, Mark, Words};
+use crate::source::Span;
+
+/// Between neighbours on a sheet, mm: room for shears and a pencil.
+pub const SPACING: f64 = 15.0;
+/// Round the sheet, mm: more than the unprintable edge of common printers.
+pub const MARGIN: f64 = 15.0;
+/// Height of a capital in ordinary words, mm: readable at arm's length.
+pub const CAPITAL: f64 = 3.5;
+/// Height of a capital in names, mm.
+pub const NAME_CAPITAL: f64 = 6.0;
+/// From one baseline to the next, in heights of a capital.
+pub const LEADING: f64 = 1.75;
+
+/// A line of the sheet's own words.
+fn label(text: impl Into<std::sync::Arc<str>>, at: Point, align: Align, height: f64) -> Item {
+    let words = Words {
+        text: text.into(),
+        at,
+        align,
+        height,
+        angle: 0.0,
+    };
+    Item {
+        mark: Mark::Label(words),
+        span: Span::default(),
+    }
+}
+
+/// A thin line of the sheet itself; nothing where the two points are one.
+fn rule(from: Point, to: Point) -> Option<Item> {
+    let curve = Curve::line(from, to).ok()?;
+    Some(Item {
+        mark: Mark::Rule(curve),
+        span: Span::default(),
+    })
+}
+
+/// The four sides of an upright rectangle as thin lines.
+fn frame(min: Point, max: Point) -> impl Iterator<Item = Item> {
+    let corners = [min, Point::new(max.x, min.y), max, Point::new(min.x, max.y)];
+    let ends = [corners[1], corners[2], corners[3], corners[0]];
+    corners
+        .into_iter()
+        .zip(ends)
+        .filter_map(|(from, to)| rule(from, to))
+}
