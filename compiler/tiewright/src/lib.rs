@@ -1,3 +1,5 @@
 //! The tiewright program as a library, so that tests and benches reach its parts: the command
 //! line, the files read and written, and the formats. Everything that touches the outside world
 //! is here; the language and the geometry live in their own crates.
+
+pub mod export;

@@ -1,0 +1,267 @@
+//! A draft as JSON for other programs: measures, pieces and proof, with every curve kept.
+//!
+//! Coordinates are the draft's own, in mm, `y` upwards; lines are SVG path data with absolute
+//! `M`, `L`, `C` and `Z`; areas are mm².
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+use serde::ser::{SerializeMap, Serializer};
+use tiewright_core::draft::{
+    Draft, Drill, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation, Text, Unit,
+};
+use tiewright_geometry::{Point, Ring, Vec2};
+
+use super::path::Plot;
+
+/// Decimals of a coordinate, mm.
+const PLACES: usize = 6;
+/// One over the last decimal place of any other number: measures may be small ratios.
+const SCALE: f64 = 1e9;
+
+/// `draft` as a JSON document, indented, with a line end at the end.
+///
+/// # Errors
+/// Never with a draft of finite numbers; the serialiser's own error otherwise.
+pub fn json(draft: &Draft) -> Result<String, serde_json::Error> {
+    let mut text = serde_json::to_string_pretty(&Document::of(draft))?;
+    text.push('\n');
+    Ok(text)
+}
+
+/// A number as this format writes it: rounded, never −0.
+fn number(value: f64) -> f64 {
+    let rounded = (value * SCALE).round() / SCALE;
+    // A number too large to be scaled has no decimals to round.
+    if rounded.is_finite() {
+        rounded + 0.0
+    } else {
+        value
+    }
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    style: &'a str,
+    size: Option<&'a str>,
+    doc: &'a str,
+    units: &'static str,
+    parameters: Measures<'a>,
+    measures: Measures<'a>,
+    measure_units: BTreeMap<&'a str, &'static str>,
+    pieces: Vec<PieceOut<'a>>,
+    proof: Vec<ProofOut<'a>>,
+}
+
+/// Named numbers in order of declaration.
+struct Measures<'a>(&'a [Measure]);
+
+impl Serialize for Measures<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(Some(self.0.len()))?;
+        for measure in self.0 {
+            map.serialize_entry(&*measure.name, &number(measure.value))?;
+        }
+        map.end()
+    }
+}
+
+#[derive(Serialize)]
+struct PieceOut<'a> {
+    name: &'a str,
+    doc: &'a str,
+    quantity: u32,
+    cloth: &'a str,
+    cut: String,
+    net: String,
+    edges: Vec<LineOut<'a>>,
+    sew: Vec<LineOut<'a>>,
+    fold: Vec<LineOut<'a>>,
+    place: Vec<LineOut<'a>>,
+    notches: Vec<NotchOut<'a>>,
+    drills: Vec<DrillOut<'a>>,
+    texts: Vec<TextOut<'a>>,
+    grain: GrainOut,
+    area: f64,
+    net_area: f64,
+}
+
+#[derive(Serialize)]
+struct LineOut<'a> {
+    name: &'a str,
+    path: String,
+}
+
+#[derive(Serialize)]
+struct NotchOut<'a> {
+    name: &'a str,
+    kind: &'static str,
+    at: [f64; 2],
+    inward: [f64; 2],
+    depth: f64,
+    width: f64,
+}
+
+#[derive(Serialize)]
+struct DrillOut<'a> {
+    name: &'a str,
+    at: [f64; 2],
+}
+
+#[derive(Serialize)]
+struct TextOut<'a> {
+    text: &'a str,
+    at: [f64; 2],
+    angle: f64,
+}
+
+#[derive(Serialize)]
+struct GrainOut {
+    from: [f64; 2],
+    to: [f64; 2],
+}
+
+#[derive(Serialize)]
+struct ProofOut<'a> {
+    name: &'a str,
+    value: f64,
+    limit: f64,
+    relation: &'static str,
+    unit: &'static str,
+    holds: bool,
+    advisory: bool,
+}
+
+impl<'a> Document<'a> {
+    fn of(draft: &'a Draft) -> Self {
+        let named = draft.parameters.iter().chain(&draft.measures);
+        Document {
+            style: &draft.style,
+            size: draft.size.as_deref(),
+            doc: &draft.doc,
+            units: "mm",
+            parameters: Measures(&draft.parameters),
+            measures: Measures(&draft.measures),
+            measure_units: named.map(|m| (&*m.name, unit(m.unit))).collect(),
+            pieces: draft.pieces.iter().map(PieceOut::of).collect(),
+            proof: draft.proof.iter().map(ProofOut::of).collect(),
+        }
+    }
+}
+
+impl<'a> PieceOut<'a> {
+    fn of(piece: &'a Piece) -> Self {
+        PieceOut {
+            name: &piece.name,
+            doc: &piece.doc,
+            quantity: piece.quantity,
+            cloth: &piece.cloth,
+            cut: outline(&piece.cut),
+            net: outline(&piece.net),
+            edges: piece
+                .cut
+                .edges()
+                .iter()
+                .map(|e| line(&e.name, &e.curve))
+                .collect(),
+            sew: lines(&piece.sew),
+            fold: lines(&piece.fold),
+            place: lines(&piece.place),
+            notches: piece.notches.iter().map(NotchOut::of).collect(),
+            drills: piece.drills.iter().map(DrillOut::of).collect(),
+            texts: piece.texts.iter().map(TextOut::of).collect(),
+            grain: GrainOut {
+                from: point(piece.grain.from),
+                to: point(piece.grain.to),
+            },
+            area: number(piece.area),
+            net_area: number(piece.net_area),
+        }
+    }
+}
+
+impl<'a> NotchOut<'a> {
+    fn of(notch: &'a Notch) -> Self {
+        NotchOut {
+            name: &notch.name,
+            kind: match notch.kind {
+                NotchKind::Slit => "slit",
+                NotchKind::V => "v",
+                NotchKind::T => "t",
+            },
+            at: point(notch.at),
+            inward: vector(notch.inward),
+            depth: number(notch.depth),
+            width: number(notch.width),
+        }
+    }
+}
+
+impl<'a> DrillOut<'a> {
+    fn of(drill: &'a Drill) -> Self {
+        DrillOut {
+            name: &drill.name,
+            at: point(drill.at),
+        }
+    }
+}
+
+impl<'a> TextOut<'a> {
+    fn of(text: &'a Text) -> Self {
+        TextOut {
+            text: &text.text,
+            at: point(text.at),
+            angle: number(text.angle.to_degrees()),
+        }
+    }
+}
+
+impl<'a> ProofOut<'a> {
+    fn of(row: &'a ProofRow) -> Self {
+        ProofOut {
+            name: &row.name,
+            value: number(row.value),
+            limit: number(row.limit),
+            relation: match row.relation {
+                Relation::AtMost => "at-most",
+                Relation::AtLeast => "at-least",
+            },
+            unit: unit(row.unit),
+            holds: row.holds,
+            advisory: row.advisory,
+        }
+    }
+}
+
+fn unit(unit: Unit) -> &'static str {
+    match unit {
+        Unit::Plain => "",
+        Unit::Millimetre => "mm",
+        Unit::SquareMillimetre => "mm2",
+        Unit::Degree => "deg",
+    }
+}
+
+fn lines(lines: &[Line]) -> Vec<LineOut<'_>> {
+    lines.iter().map(|l| line(&l.name, &l.curve)).collect()
+}
+
+fn line<'a>(name: &'a str, curve: &tiewright_geometry::Curve) -> LineOut<'a> {
+    let mut path = String::new();
+    Plot::plain(PLACES).curve(&mut path, curve);
+    LineOut { name, path }
+}
+
+fn outline(ring: &Ring) -> String {
+    let mut path = String::new();
+    Plot::plain(PLACES).ring(&mut path, ring);
+    path
+}
+
+fn point(p: Point) -> [f64; 2] {
+    vector(p.to_vec2())
+}
+
+fn vector(v: Vec2) -> [f64; 2] {
+    [number(v.x), number(v.y)]
+}

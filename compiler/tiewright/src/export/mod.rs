@@ -1,0 +1,12 @@
+//! The formats: pure functions from a sheet or a draft to text or bytes.
+//!
+//! One module a format. None reads a clock, a file or the environment, and each writes all its
+//! numbers through [`number::push_fixed`] with a number of decimals of its own.
+
+pub mod dxf;
+pub mod json;
+pub mod number;
+pub mod outline;
+mod path;
+pub mod png;
+pub mod svg;

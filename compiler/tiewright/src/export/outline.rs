@@ -1,0 +1,195 @@
+//! The plain outline: a draft as text to be read and compared by people, line by line.
+//!
+//! Measures and proof first, then every piece with one path element a line, edge by edge, at a
+//! thousandth of a millimetre. Made for comparing two states of a shape, not for machines.
+
+use tiewright_core::draft::{
+    Draft, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation, Text, Unit,
+};
+use tiewright_geometry::{Curve, Point, Ring, Vec2};
+
+use super::number::{Zeros, push_fixed};
+use super::path::Plot;
+
+/// Decimals of a length, an area or an angle.
+const PLACES: usize = 3;
+/// Decimals of a plain number, such as a strain of a few thousandths.
+const PLAIN_PLACES: usize = 6;
+
+/// `draft` as plain text.
+pub fn outline(draft: &Draft) -> String {
+    let mut out = Outline {
+        text: String::new(),
+    };
+    out.line(&["style ", &draft.style]);
+    if let Some(size) = &draft.size {
+        out.line(&["size ", size]);
+    }
+    out.measures("parameters", &draft.parameters);
+    out.measures("measures", &draft.measures);
+    if !draft.proof.is_empty() {
+        out.line(&["proof"]);
+    }
+    for row in &draft.proof {
+        out.proof(row);
+    }
+    for piece in &draft.pieces {
+        out.piece(piece);
+    }
+    out.text
+}
+
+/// An outline being written.
+struct Outline {
+    text: String,
+}
+
+impl Outline {
+    fn line(&mut self, parts: &[&str]) {
+        for part in parts {
+            // A line end in a name or text would look like another entry.
+            self.text
+                .extend(part.chars().map(|c| if c.is_control() { ' ' } else { c }));
+        }
+        self.text.push('\n');
+    }
+
+    fn measures(&mut self, heading: &str, measures: &[Measure]) {
+        if !measures.is_empty() {
+            self.line(&[heading]);
+        }
+        for measure in measures {
+            let value = value(measure.value, measure.unit);
+            self.line(&["  ", &measure.name, " ", &value]);
+        }
+    }
+
+    fn proof(&mut self, row: &ProofRow) {
+        let verdict = match (row.holds, row.advisory) {
+            (true, _) => "holds",
+            (false, true) => "advises",
+            (false, false) => "FAILS",
+        };
+        let relation = match row.relation {
+            Relation::AtMost => " <= ",
+            Relation::AtLeast => " >= ",
+        };
+        let (found, limit) = (value(row.value, row.unit), value(row.limit, row.unit));
+        self.line(&["  ", verdict, " ", &row.name, " ", &found, relation, &limit]);
+    }
+
+    fn piece(&mut self, piece: &Piece) {
+        self.text.push('\n');
+        let quantity = piece.quantity.to_string();
+        self.line(&[
+            "piece ",
+            &piece.name,
+            " cut ",
+            &quantity,
+            " cloth ",
+            &piece.cloth,
+        ]);
+        let (area, net) = (area(piece.area), area(piece.net_area));
+        self.line(&["  area ", &area, " net ", &net]);
+        self.ring("cut", &piece.cut);
+        if piece.net != piece.cut {
+            self.ring("net", &piece.net);
+        }
+        self.lines("sew", &piece.sew);
+        self.lines("fold", &piece.fold);
+        self.lines("place", &piece.place);
+        for notch in &piece.notches {
+            self.notch(notch);
+        }
+        for drill in &piece.drills {
+            self.line(&["  drill ", &drill.name, " at ", &point(drill.at)]);
+        }
+        for text in &piece.texts {
+            self.words(text);
+        }
+        let grain = piece.grain;
+        self.line(&[
+            "  grain from ",
+            &point(grain.from),
+            " to ",
+            &point(grain.to),
+        ]);
+    }
+
+    fn ring(&mut self, heading: &str, ring: &Ring) {
+        for edge in ring.edges() {
+            self.curve(heading, &edge.name, &edge.curve);
+        }
+    }
+
+    fn lines(&mut self, heading: &str, lines: &[Line]) {
+        for line in lines {
+            self.curve(heading, &line.name, &line.curve);
+        }
+    }
+
+    fn curve(&mut self, heading: &str, name: &str, curve: &Curve) {
+        self.line(&["  ", heading, " ", name]);
+        self.line(&["    M", &point(curve.start())]);
+        for segment in curve.segments() {
+            self.text.push_str("    ");
+            Plot::plain(PLACES).segment(&mut self.text, segment);
+            self.text.push('\n');
+        }
+    }
+
+    fn notch(&mut self, notch: &Notch) {
+        let kind = match notch.kind {
+            NotchKind::Slit => "slit",
+            NotchKind::V => "V",
+            NotchKind::T => "T",
+        };
+        let (at, inward) = (point(notch.at), vector(notch.inward));
+        let (depth, width) = (number(notch.depth, PLACES), number(notch.width, PLACES));
+        self.line(&[
+            "  notch ",
+            &notch.name,
+            " ",
+            kind,
+            " at ",
+            &at,
+            " inward ",
+            &inward,
+        ]);
+        self.line(&["    depth ", &depth, " width ", &width]);
+    }
+
+    fn words(&mut self, text: &Text) {
+        let (at, angle) = (point(text.at), number(text.angle.to_degrees(), PLACES));
+        self.line(&["  text \"", &text.text, "\" at ", &at, " angle ", &angle]);
+    }
+}
+
+fn number(value: f64, places: usize) -> String {
+    let mut out = String::new();
+    push_fixed(&mut out, value, places, Zeros::Kept);
+    out
+}
+
+fn value(value: f64, unit: Unit) -> String {
+    match unit {
+        Unit::Plain => number(value, PLAIN_PLACES),
+        Unit::Millimetre => number(value, PLACES) + " mm",
+        Unit::SquareMillimetre => area(value),
+        Unit::Degree => number(value, PLACES) + " deg",
+    }
+}
+
+fn area(value: f64) -> String {
+    number(value, PLACES) + " mm2"
+}
+
+fn point(p: Point) -> String {
+    vector(p.to_vec2())
+}
+
+fn vector(v: Vec2) -> String {
+    let mut out = String::new();
+    Plot::plain(PLACES).point(&mut out, v.to_point());
+    out
+}
