@@ -23,8 +23,6 @@ import numpy as np
 
 INCH = 25.4  # mm, exact by definition
 STEP = 0.25  # mm between samples; chord error under 1e-5 mm at the curvatures of a tie
-SIDE_EASE = 0.8  # mm, interlining inside the finished side edges
-TIP_GAP = 2.0  # mm, interlining inside the finished point edges
 
 
 @dataclass(frozen=True)
@@ -47,8 +45,12 @@ class Parameters:
     edge_turn: float = 0.25 * INCH
     seam_allowance: float = 0.25 * INCH
     tipping_margin: float = 0.375 * INCH
+    tipping_lap: float = 1 * INCH
     interlining_thickness: float = 1.6
     shell_thickness: float = 0.3
+    interlining_ease: float = 0.8
+    interlining_tip_gap: float = 2.0
+    stitch_count: float = 100.0
 
     def source(self, style: str) -> str:
         """The same parameters as a style in the shape language."""
@@ -59,7 +61,7 @@ class Parameters:
         value = format(getattr(self, name), ".12g")
         if name.endswith("angle"):
             return f"{value} deg"
-        return value if name.endswith("lead") else f"{value} mm"
+        return value if name.endswith(("lead", "count")) else f"{value} mm"
 
 
 @dataclass
@@ -172,7 +174,6 @@ class Draft:
     """The four-in-hand drafted from `Parameters`."""
 
     p: Parameters
-    stitches: float = 100.0
     front: End = field(init=False)
     tail: End = field(init=False)
 
@@ -219,7 +220,7 @@ class Draft:
             "front-opening": front,
             "tail-opening": tail,
             "closed-length": tail - front,
-            "stitch-pitch": (tail - front) / self.stitches,
+            "stitch-pitch": (tail - front) / self.p.stitch_count,
             "edge-ease-max": float(ease.max()),
             "edge-ease-min": float(ease.min()),
             "first-join-seam": float(first),
@@ -263,19 +264,27 @@ class Draft:
     def shell(self) -> np.ndarray:
         """The whole flat shell, points cut, before it is divided into panels."""
         (a, xa), (b, xb) = self.front_flat_corner(), self.tail_flat_corner()
-        top = np.vstack([a, self.between(xa, xb), b])
+        top = self.edge(xa, xb, a, b)
         tail_apex = self.p.length + self.outside / math.sin(self.tail.angle / 2)
         return np.vstack([[[self.flat_point(), 0]], top, [[tail_apex, 0]], top[::-1] * [1, -1]])
 
-    def between(self, xa: float, xb: float) -> np.ndarray:
-        return self.raw_edge(self.stations(xa, xb))
+    def edge(self, xa: float, xb: float, a: np.ndarray | None = None, b: np.ndarray | None = None) -> np.ndarray:
+        """Points of the upper raw edge between two stations; a corner it runs on to is added."""
+        points = self.raw_edge(self.stations(xa, xb))
+        if a is not None and np.hypot(*(a - points[0])) > 1e-6:
+            points = np.vstack([a, points])
+        if b is not None and np.hypot(*(b - points[-1])) > 1e-6:
+            points = np.vstack([points, b])
+        return points
 
     def stations(self, xa: float, xb: float) -> np.ndarray:
         """Crease stations from `xa` to `xb`, with every joint of the profile among them."""
         joints = [self.front.corner, self.front.taper_end]
         joints += [self.p.length - self.tail.taper_end, self.p.length - self.tail.corner]
-        inner = [x for x in joints if xa < x < xb]
-        return np.unique(np.concatenate([np.arange(xa, xb, STEP), inner, [xb]]))
+        between = np.unique(np.concatenate([np.arange(xa, xb, STEP), joints]))
+        # Apart from the ends by more than rounding, so that no point is there twice.
+        between = between[(between > xa + 1e-6) & (between < xb - 1e-6)]
+        return np.concatenate([[xa], between, [xb]])
 
     def join_stations(self, join: float) -> tuple[float, float]:
         """Crease stations where the seam line `x = join + y` meets the upper and lower raw edge."""
@@ -308,18 +317,18 @@ class Draft:
         before1, before2 = (self.strip(j, -1) for j in self.joins)
 
         def blade(end: np.ndarray) -> np.ndarray:
-            top = np.vstack([a, self.between(xa, up1)[:-1]])
-            bottom = np.vstack([a, self.between(xa, low1)[:-1]])[::-1] * mirror
+            top = self.edge(xa, up1, a)[:-1]
+            bottom = self.edge(xa, low1, a)[:-1][::-1] * mirror
             return np.vstack([apex, top, end, bottom])
 
         def neck(start: np.ndarray, end: np.ndarray) -> np.ndarray:
-            top = self.between(up1, up2)[1:-1]
-            bottom = self.between(low1, low2)[1:-1][::-1] * mirror
+            top = self.edge(up1, up2)[1:-1]
+            bottom = self.edge(low1, low2)[1:-1][::-1] * mirror
             return np.vstack([start[::-1], top, end, bottom])
 
         def tail(start: np.ndarray) -> np.ndarray:
-            top = np.vstack([self.between(up2, xb)[1:], b])
-            bottom = np.vstack([self.between(low2, xb)[1:], b])[::-1] * mirror
+            top = self.edge(up2, xb, b=b)[1:]
+            bottom = self.edge(low2, xb, b=b)[1:][::-1] * mirror
             return np.vstack([start[::-1], top, tail_apex, bottom])
 
         return {
@@ -359,32 +368,28 @@ class Draft:
         return self.inset(0.0, 0.0)
 
     def interlining(self) -> np.ndarray:
-        return self.inset(SIDE_EASE, TIP_GAP)
+        return self.inset(self.p.interlining_ease, self.p.interlining_tip_gap)
 
     def inset(self, side: float, tip: float) -> np.ndarray:
-        """The finished outline moved inwards, square to its edges."""
-        p = self.p
-        x = self.stations(self.front.corner, p.length - self.tail.corner)
+        """The finished outline moved inwards, square to its edges, and trimmed at the corners."""
+        x = self.stations(self.front.corner, self.p.length - self.tail.corner)
         near_front = x <= self.front.taper_end + self.neck_run / 2
-        fh, f1, _ = self.front.half(x)
-        th, t1, _ = self.tail.half(p.length - x)
-        h, h1 = np.where(near_front, fh, th), np.where(near_front, f1, -t1)
+        front, tail = self.front.half(x), self.tail.half(self.p.length - x)
+        h, h1 = np.where(near_front, front[0], tail[0]), np.where(near_front, front[1], -tail[1])
         norm = np.sqrt(1 + h1 * h1)
         top = np.column_stack([x + side * h1 / norm, h - side / norm])
-        apex, tail_apex = tip / math.sin(self.front.angle / 2), p.length - tip / math.sin(self.tail.angle / 2)
-        ahead = top[:, 1] - (top[:, 0] - apex) * self.front.slope
-        behind = top[:, 1] - (tail_apex - top[:, 0]) * self.tail.slope
-        first = np.array([apex, 0.0])
-        top = np.vstack([cut_open(top, ahead), ])
-        behind = top[:, 1] - (tail_apex - top[:, 0]) * self.tail.slope
-        top = cut_open(top[::-1], behind[::-1])[::-1]
-        return np.vstack([first, top, [tail_apex, 0.0], top[::-1] * [1, -1]])
+        apex = tip / math.sin(self.front.angle / 2)
+        tail_apex = self.p.length - tip / math.sin(self.tail.angle / 2)
+        top = cut_open(top, top[:, 1] - (top[:, 0] - apex) * self.front.slope)[::-1]
+        top = cut_open(top, top[:, 1] - (tail_apex - top[:, 0]) * self.tail.slope)[::-1]
+        return np.vstack([[apex, 0], top, [tail_apex, 0], top[::-1] * [1, -1]])
 
-    def tipping(self, height: float, of_tail: bool = False) -> np.ndarray:
-        """The outline to cut of the tipping, `height` from its own point along the centre.
+    def tipping(self, of_tail: bool = False) -> np.ndarray:
+        """The outline to cut of the tipping of the blade, or of the tail.
 
         Its point edges stand `tipping-margin` less `seam-allowance` inside the finished edge and
-        reach as far along it as the shell's raw corner does; from there up it is as wide.
+        reach as far along it as the shell's raw corner does; from there it is as wide up to
+        `tipping-lap` past the opening.
         """
         end = self.tail if of_tail else self.front
         corner, _ = end.flat_corner(self.raw_reach, self.outside)
@@ -393,8 +398,8 @@ class Draft:
         inwards = np.array([math.sin(half), -math.cos(half)])
         inset = self.p.tipping_margin - self.p.seam_allowance
         foot = along * float(corner @ along) + inwards * inset
-        apex = inset / math.sin(half)
-        ring = np.array([[apex, 0], foot, [apex + height, foot[1]], [apex + height, -foot[1]], foot * [1, -1]])
+        top = end.opening() + self.p.tipping_lap
+        ring = np.array([[inset / math.sin(half), 0], foot, [top, foot[1]], [top, -foot[1]], foot * [1, -1]])
         return np.column_stack([self.p.length - ring[:, 0], ring[:, 1]]) if of_tail else ring
 
 
