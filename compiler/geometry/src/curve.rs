@@ -9,7 +9,7 @@ use kurbo::{Affine, CubicBez, ParamCurve, PathSeg, Point, Rect, Vec2};
 use crate::error::GeometryError;
 use crate::segment;
 use crate::segment::{distance, finite, unit};
-use crate::tolerance::{JOIN, SAME, SMOOTH, STRAIGHT};
+use crate::tolerance::{JOIN, SAME, SMOOTH};
 
 /// An open, contiguous curve with at least one segment. Every segment is straight or cubic, is
 /// longer than [`SAME`] and lies within [`FARTHEST`](crate::tolerance::FARTHEST).
@@ -361,7 +361,7 @@ fn merge_straight_ends(segments: &mut Vec<PathSeg>) {
         let (Some(whole), Some(part)) = (unit(b.p1 - a.p0), unit(b.p1 - b.p0)) else {
             continue;
         };
-        if whole.cross(b.p0 - a.p0).abs() <= STRAIGHT && whole.dot(part) > 0.0 {
+        if whole.cross(b.p0 - a.p0).abs() <= SAME && whole.dot(part) > 0.0 {
             segments.remove(first + 1);
             if let Some(slot) = segments.get_mut(first) {
                 *slot = PathSeg::Line(kurbo::Line::new(a.p0, b.p1));
@@ -383,7 +383,7 @@ fn tidy(seg: PathSeg) -> Result<PathSeg, GeometryError> {
     let chord = c.p3 - c.p0;
     let on_chord = |p: Point, u: Vec2| {
         let along = (p - c.p0).dot(u);
-        u.cross(p - c.p0).abs() <= STRAIGHT && along >= 0.0 && along <= chord.dot(u)
+        u.cross(p - c.p0).abs() <= SAME && along >= 0.0 && along <= chord.dot(u)
     };
     let straight = unit(chord).is_some_and(|u| on_chord(c.p1, u) && on_chord(c.p2, u));
     Ok(if straight {

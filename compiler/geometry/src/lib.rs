@@ -10,15 +10,21 @@
 
 mod allowance;
 mod bernstein;
+mod crossing;
+mod crossing_cubics;
 mod curve;
 mod distance;
 mod error;
+mod extreme;
 mod fit;
 mod line;
 mod meet;
 mod offset;
 mod refold;
+mod refold_polygon;
 mod ring;
+mod ring_corners;
+mod ring_parts;
 mod segment;
 mod simple;
 pub mod tolerance;

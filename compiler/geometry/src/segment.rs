@@ -6,7 +6,7 @@
 use kurbo::{CubicBez, ParamCurve, ParamCurveArclen, PathSeg, Point, Rect, Vec2};
 
 use crate::bernstein::{Roots, roots};
-use crate::tolerance::{ARC, FARTHEST, SAME, STRAIGHT};
+use crate::tolerance::{ARC, FARTHEST, NO_DIRECTION, SAME};
 
 /// Whether both coordinates are numbers within [`FARTHEST`].
 pub fn finite(p: Point) -> bool {
@@ -24,10 +24,10 @@ pub fn distance(a: Point, b: Point) -> f64 {
     norm(b - a)
 }
 
-/// The unit vector along `v`; `None` if `v` is shorter than [`STRAIGHT`].
+/// The unit vector along `v`; `None` if `v` is shorter than [`NO_DIRECTION`].
 pub fn unit(v: Vec2) -> Option<Vec2> {
     let length = norm(v);
-    (length > STRAIGHT).then(|| v / length)
+    (length > NO_DIRECTION).then(|| v / length)
 }
 
 /// A quarter turn to the left.
@@ -249,5 +249,5 @@ fn stationary(c: &CubicBez, p: Point) -> Roots {
 fn bend_at(seg: &PathSeg, t: f64) -> Option<f64> {
     let d = derivative(seg, t);
     let speed = norm(d);
-    (speed > STRAIGHT).then(|| d.cross(second_derivative(seg, t)) / (speed * speed * speed))
+    (speed > NO_DIRECTION).then(|| d.cross(second_derivative(seg, t)) / (speed * speed * speed))
 }

@@ -20,16 +20,16 @@ pub const ARC: f64 = 1e-7;
 /// 3 mm seam the two differ by 3 µm, less than [`FIT`].
 pub const SMOOTH: f64 = 1e-3;
 
-/// Millimetres. A cubic whose handles lie this near its chord is stored as a straight line:
-/// the rounding of coordinates a few metres from the origin.
-pub const STRAIGHT: f64 = 1e-9;
+/// Millimetres. A vector shorter than this has no direction that could be told from rounding, a
+/// few metres from the origin.
+pub const NO_DIRECTION: f64 = 1e-9;
 
 /// Sine of an angle. Directions nearer than this to parallel have no meeting point that could
 /// be told from rounding.
 pub const PARALLEL: f64 = 1e-12;
 
 /// Millimetres. No coordinate may lie farther from the origin: ten kilometres of cloth, where
-/// coordinates still resolve [`STRAIGHT`].
+/// coordinates are still told apart to 2e-9 mm.
 pub const FARTHEST: f64 = 1e7;
 
 /// Millimetres. An edge that runs on straight to meet its neighbour goes no farther than this:
@@ -41,3 +41,11 @@ pub const SCRAP: f64 = 0.01;
 
 /// Millimetres. Accuracy of the extremes of a distance between two boundaries.
 pub const GAP: f64 = 1e-4;
+
+/// Millimetres. What a Newton iteration on a crossing must reach.
+pub const CROSSING: f64 = 1e-9;
+
+/// Millimetres. Parts of two curves this small that still come within [`SAME`] of each other
+/// without crossing clearly are touching: in such a part a curve of 1 mm radius departs from its
+/// tangent by less than [`SAME`].
+pub const TOUCH: f64 = 1e-3;
