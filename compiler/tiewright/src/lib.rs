@@ -2,4 +2,12 @@
 //! line, the files read and written, and the formats. Everything that touches the outside world
 //! is here; the language and the geometry live in their own crates.
 
+pub mod cli;
+pub mod commands;
+pub mod console;
 pub mod export;
+pub mod files;
+pub mod loader;
+pub mod parallel;
+pub mod report;
+pub mod table;

@@ -1,0 +1,215 @@
+//! The command line: what may be said and what the help texts say about it.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::export::{dxf, png};
+
+/// Millimetres in an inch, exactly.
+const INCH: f64 = 25.4;
+/// The finest and the coarsest tolerance accepted, mm: below, files grow without use; above, the
+/// pieces no longer fit each other.
+const TOLERANCES: (f64, f64) = (0.001, 5.0);
+/// The coarsest and the finest picture accepted, picture points to a millimetre.
+const PIXELS: (f64, f64) = (0.1, 100.0);
+
+const EXAMPLES: &str = "\
+Examples:
+  tiewright draft regular.tie
+      draft every style in regular.tie and write DXF and SVG files to the folder `out`
+  tiewright draft regular.tie --style club --size long --as svg,folded --out patterns
+      one style in one size: the pattern to print and a picture of the folded tie
+  tiewright draft regular.tie --size all --as dxf
+      every named size, for the cutter
+  tiewright draft regular.tie --set \"blade-width=3 1/2 in\" --as svg
+      try another width without touching the file
+  tiewright check regular.tie school.tie
+      fold every tie again and report what does not come out right";
+
+/// Drafts neckwear: from a shape file to pieces to cut, proven by folding them again.
+#[derive(Debug, Parser)]
+#[command(name = "tiewright", version, about, after_help = EXAMPLES, max_term_width = 100)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What the program can do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Draft the styles of a file and write the patterns
+    Draft(DraftArgs),
+    /// Draft every style in every size and report what is wrong, writing nothing
+    Check(CheckArgs),
+    /// Compare drafts with outlines kept from before, to see what a change to a shape does
+    Golden(GoldenArgs),
+}
+
+/// What `draft` is told.
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub struct DraftArgs {
+    /// The shape file to draft; `-` reads it from the standard input
+    pub file: String,
+
+    /// Draft this style only [default: every style in the file]
+    #[arg(long, value_name = "NAME")]
+    pub style: Option<String>,
+
+    /// Draft this named size, or `all` named sizes [default: the style as it stands]
+    #[arg(long, value_name = "SIZE")]
+    pub size: Option<String>,
+
+    /// Set a parameter for this run, such as `length=58 in`; may be repeated
+    #[arg(long = "set", value_name = "NAME=VALUE")]
+    pub set: Vec<String>,
+
+    /// What to write, separated by commas
+    #[arg(long = "as", value_name = "FORMATS", value_delimiter = ',', default_values_t = [Format::Dxf, Format::Svg])]
+    pub formats: Vec<Format>,
+
+    /// The folder to write to, made if need be; `-` writes a single file to the standard output
+    #[arg(long, value_name = "FOLDER", default_value = "out")]
+    pub out: PathBuf,
+
+    /// How far the straight lines that stand for a curve in DXF may be off it
+    #[arg(long, value_name = "LENGTH", default_value_t = Tolerance(dxf::DEFAULT_TOLERANCE), value_parser = tolerance)]
+    pub tolerance: Tolerance,
+
+    /// How fine a PNG picture is
+    #[arg(long, value_name = "NUMBER", default_value_t = png::DEFAULT_PIXELS_PER_MM, value_parser = pixels)]
+    pub pixels_per_mm: f64,
+
+    /// Write the patterns even though the proof fails
+    #[arg(long)]
+    pub unproven: bool,
+}
+
+/// What `check` is told.
+#[derive(Debug, Args)]
+pub struct CheckArgs {
+    /// The shape files to check
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<String>,
+}
+
+/// What `golden` is told.
+#[derive(Debug, Args)]
+pub struct GoldenArgs {
+    /// Keep the outlines as they are now
+    #[arg(long)]
+    pub accept: bool,
+
+    /// The folder with the shape files
+    #[arg(value_name = "EXAMPLES", default_value = "examples")]
+    pub examples: PathBuf,
+
+    /// The folder with the outlines kept
+    #[arg(value_name = "GOLDEN", default_value = "golden")]
+    pub golden: PathBuf,
+}
+
+/// What can be written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, ValueEnum)]
+pub enum Format {
+    /// For cutters and other pattern programs, at full size
+    Dxf,
+    /// The pattern to print at full size
+    Svg,
+    /// A picture of the pattern
+    Png,
+    /// Measures, pieces and proof for other programs
+    Json,
+    /// The pieces as plain text, to compare two drafts line by line
+    Outline,
+    /// A picture of the folded article, face and back
+    Folded,
+}
+
+impl std::fmt::Display for Format {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Format::Dxf => "dxf",
+            Format::Svg => "svg",
+            Format::Png => "png",
+            Format::Json => "json",
+            Format::Outline => "outline",
+            Format::Folded => "folded",
+        })
+    }
+}
+
+/// A length in millimetres.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tolerance(pub f64);
+
+impl std::fmt::Display for Tolerance {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}mm", self.0)
+    }
+}
+
+/// A length with or without its unit: `0.05mm`, `0.05 mm`, `0.002in`, `0.05`.
+fn tolerance(text: &str) -> Result<Tolerance, String> {
+    let text = text.trim();
+    let (digits, unit) = match (text.strip_suffix("mm"), text.strip_suffix("in")) {
+        (Some(digits), _) => (digits, 1.0),
+        (_, Some(digits)) => (digits, INCH),
+        _ => (text, 1.0),
+    };
+    let value: f64 = digits
+        .trim()
+        .parse()
+        .map_err(|_| "not a length such as 0.05mm")?;
+    let (least, greatest) = TOLERANCES;
+    let millimetres = value * unit;
+    if (least..=greatest).contains(&millimetres) {
+        Ok(Tolerance(millimetres))
+    } else {
+        Err(format!("must be from {least} mm to {greatest} mm"))
+    }
+}
+
+fn pixels(text: &str) -> Result<f64, String> {
+    let value: f64 = text.trim().parse().map_err(|_| "not a number")?;
+    let (least, greatest) = PIXELS;
+    if (least..=greatest).contains(&value) {
+        Ok(value)
+    } else {
+        Err(format!("must be from {least} to {greatest}"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_command_line_is_consistent() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn tolerances_have_units_and_limits() {
+        assert_eq!(tolerance("0.05mm"), Ok(Tolerance(0.05)));
+        assert_eq!(tolerance(" 0.1 "), Ok(Tolerance(0.1)));
+        assert_eq!(tolerance("0.002 in"), Ok(Tolerance(0.002 * 25.4)));
+        for wrong in ["", "mm", "0", "-1", "nan", "inf", "6mm", "1 ft"] {
+            assert!(tolerance(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn help_speaks_to_pattern_makers() {
+        let mut command = Cli::command();
+        let mut help = command.render_long_help().to_string();
+        for sub in command.get_subcommands_mut() {
+            help += &sub.render_long_help().to_string();
+        }
+        assert!(help.contains("--size all"));
+        assert!(!help.to_lowercase().contains("polyline"));
+    }
+}

@@ -1,0 +1,51 @@
+//! `tiewright check`: every style of every file in every size, drafted and proven; nothing is
+//! written.
+
+use tiewright_core::compile;
+use tiewright_core::diagnostic::Diagnostic;
+
+use super::Outcome;
+use super::drafting::{Sizes, draft_all, jobs};
+use crate::cli::CheckArgs;
+use crate::console::Console;
+use crate::loader::FileLoader;
+use crate::report;
+
+/// Checks all files, the later ones even if an earlier one is wrong.
+pub fn run(args: &CheckArgs, console: &Console) -> Outcome {
+    let mut good = true;
+    for file in &args.files {
+        good &= check(file, console);
+    }
+    good.into()
+}
+
+fn check(file: &str, console: &Console) -> bool {
+    let compiled = compile(file, &[], &FileLoader);
+    let mut diagnostics = compiled.diagnostics;
+    let mut count = 0;
+    if !diagnostics.iter().any(Diagnostic::is_error) && !compiled.program.styles().is_empty() {
+        match jobs(&compiled.program, None, Sizes::Every) {
+            Ok(jobs) => {
+                count = jobs.len();
+                diagnostics.extend(draft_all(&compiled.program, &jobs, false).1);
+            }
+            Err(error) => diagnostics.push(*error),
+        }
+    }
+    console.complain(&report::render(
+        &compiled.sources,
+        &diagnostics,
+        console.is_styled(),
+    ));
+    let errors = diagnostics.iter().filter(|d| d.is_error()).count();
+    let styles = compiled.program.styles().len();
+    if errors == 0 {
+        console.say(&format!(
+            "{file}: {styles} styles, {count} drafts, nothing wrong\n"
+        ));
+    } else {
+        console.say(&format!("{file}: wrong\n"));
+    }
+    errors == 0
+}

@@ -1,0 +1,179 @@
+//! Which styles and sizes to draft, drafting them, and judging their proofs.
+
+use std::sync::Arc;
+
+use tiewright_core::diagnostic::Diagnostic;
+use tiewright_core::draft::{Draft, ProofRow, Relation};
+use tiewright_core::names::nearest;
+use tiewright_core::{Program, StyleInfo};
+
+use crate::table::{self, value};
+use crate::{files, parallel};
+
+/// One draft to be made.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Job {
+    /// The style.
+    pub style: Arc<str>,
+    /// The named size; `None` for the style as it stands.
+    pub size: Option<Arc<str>>,
+}
+
+/// Which sizes of a style are meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sizes<'a> {
+    /// The style as it stands.
+    Base,
+    /// Every named size; a style that names none, as it stands.
+    Named,
+    /// The style as it stands and every named size.
+    Every,
+    /// The same, but of more than four named sizes only the first and the last.
+    Some,
+    /// One named size.
+    One(&'a str),
+}
+
+/// The most named sizes that [`Sizes::Some`] takes all of.
+const FEW: usize = 4;
+
+impl Job {
+    /// The stem of the names of the files this draft becomes.
+    pub fn stem(&self) -> String {
+        match &self.size {
+            Some(size) => files::safe_name(&format!("{}-{size}", self.style)),
+            None => files::safe_name(&self.style),
+        }
+    }
+}
+
+/// The drafts that `style` (all without one) in `sizes` come to, in order of declaration.
+///
+/// # Errors
+/// A diagnostic when no style or size has that name, with the nearest one as advice.
+pub fn jobs(
+    program: &Program,
+    style: Option<&str>,
+    sizes: Sizes<'_>,
+) -> Result<Vec<Job>, Box<Diagnostic>> {
+    let styles = program.styles();
+    let chosen: Vec<&StyleInfo> = styles
+        .iter()
+        .filter(|s| style.is_none_or(|name| *s.name == *name))
+        .collect();
+    if chosen.is_empty() {
+        return Err(Box::new(match style {
+            Some(name) => unknown("style", name, styles.iter().map(|s| &*s.name)),
+            None => Diagnostic::general("no-style", "the file has no style to draft")
+                .hint("a style is declared by `style NAME from SHAPE { … }`"),
+        }));
+    }
+    let jobs: Vec<Job> = chosen
+        .iter()
+        .flat_map(|style| jobs_of(style, sizes))
+        .collect();
+    match sizes {
+        Sizes::One(name) if jobs.is_empty() => {
+            let known = chosen.iter().flat_map(|s| s.sizes.iter().map(|z| &**z));
+            Err(Box::new(unknown("size", name, known)))
+        }
+        _ => Ok(jobs),
+    }
+}
+
+fn jobs_of(style: &StyleInfo, sizes: Sizes<'_>) -> Vec<Job> {
+    let named: Vec<&Arc<str>> = match sizes {
+        Sizes::Base => Vec::new(),
+        Sizes::Named | Sizes::Every => style.sizes.iter().collect(),
+        Sizes::Some if style.sizes.len() > FEW => style
+            .sizes
+            .first()
+            .into_iter()
+            .chain(style.sizes.last())
+            .collect(),
+        Sizes::Some => style.sizes.iter().collect(),
+        Sizes::One(name) => style.sizes.iter().filter(|size| ***size == *name).collect(),
+    };
+    let base = match sizes {
+        Sizes::Base | Sizes::Every | Sizes::Some => true,
+        Sizes::Named => named.is_empty(),
+        Sizes::One(_) => false,
+    };
+    let job = |size: Option<&Arc<str>>| Job {
+        style: style.name.clone(),
+        size: size.cloned(),
+    };
+    base.then(|| job(None))
+        .into_iter()
+        .chain(named.into_iter().map(|n| job(Some(n))))
+        .collect()
+}
+
+fn unknown<'a>(what: &str, name: &str, known: impl Iterator<Item = &'a str> + Clone) -> Diagnostic {
+    let code = if what == "style" {
+        "unknown-style"
+    } else {
+        "unknown-size"
+    };
+    let error = Diagnostic::general(code, format!("there is no {what} `{name}`"));
+    if let Some(near) = nearest(name, known.clone()) {
+        return error.hint(format!("did you mean `{near}`?"));
+    }
+    let known: Vec<String> = known.map(|name| format!("`{name}`")).collect();
+    match known.len() {
+        0 => error.hint(format!("none is named there; leave `--{what}` out")),
+        _ => error.hint(format!("there is {}", known.join(", "))),
+    }
+}
+
+/// Every job drafted, in their order, with all that is to be said about each.
+pub fn draft_all(
+    program: &Program,
+    jobs: &[Job],
+    unproven: bool,
+) -> (Vec<Option<Draft>>, Vec<Diagnostic>) {
+    let drafted = parallel::map(jobs, |job| program.draft(&job.style, job.size.as_deref()));
+    let mut drafts = Vec::with_capacity(jobs.len());
+    let mut diagnostics = Vec::new();
+    for one in drafted {
+        diagnostics.extend(one.diagnostics);
+        if let Some(draft) = &one.draft {
+            diagnostics.extend(judge(draft, unproven));
+        }
+        drafts.push(one.draft);
+    }
+    (drafts, diagnostics)
+}
+
+/// A diagnostic for every row of the proof that does not hold: an error, but a warning where the
+/// row only advises or the user wants the draft `unproven`.
+fn judge(draft: &Draft, unproven: bool) -> impl Iterator<Item = Diagnostic> {
+    let title = table::title(draft);
+    draft.proof.iter().filter(|row| !row.holds).map(move |row| {
+        let message = format!("{}: {} {}", title, row.name, found(row));
+        let diagnostic = if row.advisory || unproven {
+            Diagnostic::warning("proof-fails", row.span, message)
+        } else {
+            Diagnostic::error("proof-fails", row.span, message)
+        };
+        let label = format!("must be {}", table::bound(row));
+        let diagnostic = diagnostic.label(label);
+        if row.advice.is_empty() {
+            diagnostic
+        } else {
+            diagnostic.hint(&*row.advice)
+        }
+    })
+}
+
+fn found(row: &ProofRow) -> String {
+    let side = match row.relation {
+        Relation::AtMost => "above",
+        Relation::AtLeast => "below",
+    };
+    let limit = value(row.limit, row.unit);
+    format!(
+        "is {}, {side} the limit of {limit}",
+        value(row.value, row.unit)
+    )
+}

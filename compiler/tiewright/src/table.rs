@@ -1,0 +1,121 @@
+//! What a draft measures and what its proof found, as a table for people: mm and inches.
+
+use std::fmt::Write;
+
+use tiewright_core::draft::{Draft, Measure, ProofRow, Relation, Unit};
+use tiewright_core::layout::{decimal, inches};
+
+/// The name of a draft: its style and, if there is one, its size.
+pub fn title(draft: &Draft) -> String {
+    match &draft.size {
+        Some(size) => format!("{}, size {size}", draft.style),
+        None => draft.style.to_string(),
+    }
+}
+
+/// The pieces, the measures and the proof, all of it.
+pub fn full(draft: &Draft) -> String {
+    let mut out = title(draft) + "\n";
+    section(&mut out, "cut", &draft.pieces, |piece| {
+        vec![
+            piece.name.to_string(),
+            format!("{} x {}", piece.quantity, piece.cloth),
+        ]
+    });
+    section(&mut out, "measures", &draft.measures, measure_row);
+    section(&mut out, "proof", &draft.proof, proof_row);
+    out
+}
+
+/// One line: whether the proof holds.
+pub fn short(draft: &Draft) -> String {
+    let (rows, failing) = (
+        draft.proof.len(),
+        draft.proof.iter().filter(|r| !r.holds).count(),
+    );
+    let verdict = match (rows, failing) {
+        (0, _) => "nothing to prove".to_owned(),
+        (_, 0) => format!("proof holds ({rows} rows)"),
+        _ => format!("{failing} of {rows} rows of the proof fail"),
+    };
+    format!("{}: {verdict}\n", title(draft))
+}
+
+/// A value and its unit: `41.28 mm`, `0.9 %`.
+pub fn value(value: f64, unit: Unit) -> String {
+    match unit {
+        Unit::Plain => decimal(value, 4),
+        Unit::Millimetre => format!("{} mm", decimal(value, 2)),
+        Unit::SquareMillimetre => format!("{} cm2", decimal(value / 100.0, 2)),
+        Unit::Degree => format!("{} deg", decimal(value, 2)),
+    }
+}
+
+/// `at most 5 mm`.
+pub fn bound(row: &ProofRow) -> String {
+    let relation = match row.relation {
+        Relation::AtMost => "at most",
+        Relation::AtLeast => "at least",
+    };
+    format!("{relation} {}", value(row.limit, row.unit))
+}
+
+fn measure_row(measure: &Measure) -> Vec<String> {
+    let in_inches = if measure.unit == Unit::Millimetre {
+        inches(measure.value)
+    } else {
+        String::new()
+    };
+    vec![
+        measure.name.to_string(),
+        value(measure.value, measure.unit),
+        in_inches,
+        measure.doc.to_string(),
+    ]
+}
+
+fn proof_row(row: &ProofRow) -> Vec<String> {
+    let verdict = match (row.holds, row.advisory) {
+        (true, _) => "holds",
+        (false, true) => "warns",
+        (false, false) => "FAILS",
+    };
+    vec![
+        verdict.to_owned(),
+        row.name.to_string(),
+        value(row.value, row.unit),
+        bound(row),
+    ]
+}
+
+/// A heading and rows with their columns in line; nothing without rows.
+fn section<T>(out: &mut String, heading: &str, items: &[T], row: impl Fn(&T) -> Vec<String>) {
+    if items.is_empty() {
+        return;
+    }
+    // Writing to a string cannot fail.
+    let _ = writeln!(out, "  {heading}");
+    // What a file says must not steer the terminal.
+    let plain = |cell: String| cell.replace(char::is_control, " ");
+    let rows: Vec<Vec<String>> = items
+        .iter()
+        .map(|item| row(item).into_iter().map(plain).collect())
+        .collect();
+    let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let width = |column: usize| {
+        rows.iter()
+            .filter_map(|r| r.get(column))
+            .map(|c| c.chars().count())
+            .max()
+            .unwrap_or(0)
+    };
+    let widths: Vec<usize> = (0..columns).map(width).collect();
+    for row in &rows {
+        let mut line = String::from("   ");
+        for (cell, width) in row.iter().zip(&widths) {
+            let _ = write!(line, " {cell:<width$} ");
+        }
+        out.push_str(line.trim_end());
+        out.push('\n');
+    }
+}
