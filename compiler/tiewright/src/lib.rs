@@ -10,4 +10,6 @@ pub mod files;
 pub mod loader;
 pub mod parallel;
 pub mod report;
+#[cfg(test)]
+mod sample;
 pub mod table;

@@ -12,8 +12,6 @@ use tiewright_core::source::{FileId, Sources};
 pub const MOST_SHOWN: usize = 20;
 /// Columns that a report fits.
 const COLUMNS: usize = 100;
-/// Lines of the source shown round a place, before and after.
-const CONTEXT_LINES: usize = 1;
 /// The longest stretch of source handed to the renderer, bytes: a line may be a whole file.
 const LONGEST_STRETCH: usize = 4 << 10;
 
@@ -129,27 +127,23 @@ fn snippet<'a>(
     )
 }
 
-/// The whole lines round `range` and [`CONTEXT_LINES`] more each way, at most
-/// [`LONGEST_STRETCH`] before and after its start.
+/// The whole lines round `range`, at most [`LONGEST_STRETCH`] before and after its start.
 fn lines_round(text: &str, range: Range<usize>) -> Range<usize> {
     let bytes = text.as_bytes();
     let floor = range.start.saturating_sub(LONGEST_STRETCH);
     let ceiling = (range.start + LONGEST_STRETCH).min(text.len());
     let before = bytes.get(floor..range.start).unwrap_or_default();
-    let mut breaks = before
+    let line_end = |b: &u8| *b == b'\n';
+    let start = before
         .iter()
-        .enumerate()
-        .rev()
-        .filter(|(_, b)| **b == b'\n');
-    let start = breaks
-        .nth(CONTEXT_LINES)
-        .map_or(floor, |(at, _)| floor + at + 1);
+        .rposition(line_end)
+        .map_or(floor, |at| floor + at + 1);
     let from = range.end.clamp(range.start, ceiling);
     let after = bytes.get(from..ceiling).unwrap_or_default();
-    let mut breaks = after.iter().enumerate().filter(|(_, b)| **b == b'\n');
-    let end = breaks
-        .nth(CONTEXT_LINES)
-        .map_or(ceiling, |(at, _)| from + at);
+    let end = after
+        .iter()
+        .position(line_end)
+        .map_or(ceiling, |at| from + at);
     within(text, start..end)
 }
 
@@ -195,10 +189,8 @@ mod tests {
 error[unknown-name]: no such name
  --> club.tie:2:3
   |
-1 | style club {
 2 |   blade-widht 80 mm
   |   ^^^^^^^^^^^ here
-3 | }
   |
   = help: did you mean `blade-width`?
 

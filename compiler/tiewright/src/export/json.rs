@@ -265,3 +265,44 @@ fn point(p: Point) -> [f64; 2] {
 fn vector(v: Vec2) -> [f64; 2] {
     [number(v.x), number(v.y)]
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sample;
+    use serde_json::Value;
+
+    #[test]
+    fn has_what_readers_look_for() {
+        let draft = sample::draft();
+        let text = json(&draft).expect("JSON");
+        let value: Value = serde_json::from_str(&text).expect("JSON");
+        assert_eq!(value["style"], "club & sons");
+        assert_eq!(value["size"], "long");
+        assert_eq!(value["units"], "mm");
+        assert_eq!(value["measures"]["front-corner"], 41.275);
+        assert_eq!(value["measures"]["edge-ease"], -0.0095);
+        let blade = &value["pieces"][0];
+        assert_eq!(blade["quantity"], 1);
+        assert_eq!(blade["grain"]["from"], serde_json::json!([60.0, -40.0]));
+        assert_eq!(blade["sew"][0]["path"], "M10 0L60 50");
+        assert_eq!(blade["notches"][1]["kind"], "v");
+        assert_eq!(blade["notches"][1]["width"], 4.0);
+        let area = blade["area"].as_f64().expect("a number");
+        assert!((area - draft.pieces[0].area).abs() < 1e-6);
+        assert_eq!(value["proof"][0]["holds"], true);
+        // A negative zero would be told apart by careless readers.
+        assert_eq!(value["proof"][1]["value"].to_string(), "0.0");
+        assert!(
+            blade["cut"]
+                .as_str()
+                .is_some_and(|d| d.contains('C') && d.ends_with('Z'))
+        );
+    }
+
+    #[test]
+    fn measures_keep_their_order() {
+        let text = json(&sample::draft()).expect("JSON");
+        assert!(text.find("front-corner") < text.find("edge-ease"));
+    }
+}

@@ -193,3 +193,51 @@ fn vector(v: Vec2) -> String {
     Plot::plain(PLACES).point(&mut out, v.to_point());
     out
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sample;
+
+    #[test]
+    fn reads_like_a_list() {
+        let text = outline(&sample::draft());
+        let expected = "\
+style club & sons
+size long
+parameters
+  length 1447.800 mm
+measures
+  front-corner 41.275 mm
+  edge-ease -0.009500
+proof
+  holds margin is even 0.010 mm <= 0.500 mm
+  FAILS joins clear of the knot 0.000 mm <= 0.500 mm
+
+piece blade cut 1 cloth shell
+";
+        assert!(text.starts_with(expected), "{text}");
+        for line in [
+            "  cut side\n    M60 60\n    C150 60 240 40 330 40\n",
+            "  notch  V at 150 -60 inward 0 1\n    depth 3.000 width 4.000\n",
+            "  text \"caf\u{e9} <label> ^ here\" at 180 0 angle 0.000\n",
+            "  grain from 60 -40 to 90 -10\n",
+        ] {
+            assert!(text.contains(line), "{line} in {text}");
+        }
+    }
+
+    #[test]
+    fn a_moved_corner_changes_few_lines() {
+        let mut draft = sample::draft();
+        let before = outline(&draft);
+        draft.pieces[0].grain.to.x += 0.01;
+        let after = outline(&draft);
+        let differ = before
+            .lines()
+            .zip(after.lines())
+            .filter(|(a, b)| a != b)
+            .count();
+        assert_eq!(differ, 1);
+    }
+}

@@ -82,3 +82,40 @@ pub fn png(svg: &str, pixels_per_mm: f64) -> Result<Vec<u8>, PngError> {
     );
     picture.encode_png().map_err(|e| painting(&e))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::export::svg::svg;
+    use crate::sample;
+    use tiewright_core::layout::pattern_sheet;
+
+    #[test]
+    fn the_picture_has_the_size_asked_for_and_words_in_it() {
+        let sheet = pattern_sheet(&sample::draft());
+        let drawing = svg(&sheet);
+        let picture = Pixmap::decode_png(&png(&drawing, 2.0).expect("a picture")).expect("a PNG");
+        assert_eq!(f64::from(picture.width()), (sheet.width * 2.0).ceil());
+        let dark = |p: &Pixmap| p.pixels().iter().filter(|p| p.red() < 128).count();
+        // The same without its words has less ink.
+        let start = drawing.find("<text").expect("words");
+        let mut silent = drawing.clone();
+        while let Some(start) = silent.find("<text") {
+            let end = silent[start..].find("</text>").expect("an end") + start + 7;
+            silent.replace_range(start..end, "");
+        }
+        let without = Pixmap::decode_png(&png(&silent, 2.0).expect("a picture")).expect("a PNG");
+        assert!(start > 0 && dark(&picture) > dark(&without) + 500);
+    }
+
+    #[test]
+    fn pictures_too_large_are_refused_with_what_would_fit() {
+        let drawing = svg(&pattern_sheet(&sample::draft()));
+        let Err(PngError::TooLarge { fitting }) = png(&drawing, 100.0) else {
+            panic!("the picture should be too large");
+        };
+        assert!(png(&drawing, fitting * 1.001).is_err());
+        assert!(fitting > 4.0 && fitting < 100.0);
+        assert!(matches!(png("no drawing", 1.0), Err(PngError::Painting(_))));
+    }
+}

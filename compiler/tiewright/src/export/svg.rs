@@ -279,3 +279,132 @@ fn class_of(kind: NotchKind) -> &'static str {
         NotchKind::T => "notch t",
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sample;
+    use resvg::usvg::roxmltree::{Document, Node};
+    use tiewright_core::layout::{folded_sheet, pattern_sheet};
+
+    fn with_class<'a>(document: &'a Document, class: &str) -> Vec<Node<'a, 'a>> {
+        let class = class.to_owned();
+        document
+            .descendants()
+            .filter(|n| n.attribute("class") == Some(&class))
+            .collect()
+    }
+
+    #[test]
+    fn the_sheet_is_at_full_size_and_every_outline_has_its_name() {
+        let draft = sample::draft();
+        let sheet = pattern_sheet(&draft);
+        let text = svg(&sheet);
+        let document = Document::parse(&text).expect("XML");
+        let root = document.root_element();
+        let width = format!("{}", sheet.width);
+        assert!(
+            root.attribute("width")
+                .is_some_and(|w| w.strip_suffix("mm").is_some_and(|w| w
+                    .parse::<f64>()
+                    .is_ok_and(|w| (w - sheet.width).abs() < 1e-4))),
+            "{width}"
+        );
+        let ids: Vec<_> = with_class(&document, "cut")
+            .iter()
+            .map(|n| n.attribute("id"))
+            .collect();
+        assert_eq!(ids, [Some("cut-blade"), Some("cut-loop")]);
+        let piece = with_class(&document, "piece")[0];
+        assert_eq!(piece.attribute("data-quantity"), Some("1"));
+        assert_eq!(root.attribute("data-style"), Some("club & sons"));
+    }
+
+    #[test]
+    fn curves_stay_curves_and_y_runs_down() {
+        let sheet = pattern_sheet(&sample::draft());
+        let text = svg(&sheet);
+        let document = Document::parse(&text).expect("XML");
+        let data = with_class(&document, "cut")[0]
+            .attribute("d")
+            .expect("path data");
+        assert_eq!(data.matches('C').count(), 1);
+        assert_eq!(data.matches('M').count(), 1);
+        assert!(data.ends_with('Z'));
+        // The panel's first corner is its point; the sheet's upper edge is y = 0.
+        let first: Vec<f64> = data[1..]
+            .split(['L', ' '])
+            .take(2)
+            .map(|n| n.parse().expect("a number"))
+            .collect();
+        let offset = sheet.groups[0].offset;
+        assert!((first[0] - offset.x).abs() < 1e-4);
+        assert!((first[1] - (sheet.height - offset.y)).abs() < 1e-4);
+    }
+
+    #[test]
+    fn every_kind_of_mark_is_drawn_on_the_piece() {
+        let text = svg(&pattern_sheet(&sample::draft()));
+        let document = Document::parse(&text).expect("XML");
+        let blade = document
+            .descendants()
+            .find(|n| n.attribute("id") == Some("piece-blade"));
+        let classes: Vec<&str> = blade
+            .expect("a group")
+            .children()
+            .filter_map(|n| n.attribute("class"))
+            .collect();
+        let expected = [
+            "cut",
+            "net",
+            "sew",
+            "fold",
+            "place",
+            "notch slit",
+            "notch v",
+            "notch t",
+        ];
+        for class in expected
+            .into_iter()
+            .chain(["drill", "grain", "text", "label"])
+        {
+            assert!(classes.contains(&class), "{class}");
+        }
+        let words: Vec<_> = with_class(&document, "text")
+            .iter()
+            .map(|n| n.text())
+            .collect();
+        assert_eq!(words, [Some("caf\u{e9} <label> ^ here")]);
+    }
+
+    #[test]
+    fn the_folded_sheet_shows_face_and_back() {
+        let sheet = folded_sheet(&sample::draft()).expect("a sheet");
+        let text = svg(&sheet);
+        let document = Document::parse(&text).expect("XML");
+        for id in ["sheet-face", "sheet-back"] {
+            let view = document
+                .descendants()
+                .find(|n| n.attribute("id") == Some(id));
+            let fills = view.expect("a view").children();
+            assert_eq!(
+                fills
+                    .filter(|n| n.attribute("class") == Some("fill"))
+                    .count(),
+                2
+            );
+        }
+    }
+
+    #[test]
+    fn what_xml_forbids_is_left_out() {
+        let mut draft = sample::draft();
+        draft.style = "a\u{0}b\u{b}c\u{FFFF}<\">".into();
+        let text = svg(&pattern_sheet(&draft));
+        let document = Document::parse(&text).expect("XML");
+        assert_eq!(
+            document.root_element().attribute("data-style"),
+            Some("abc<\">")
+        );
+    }
+}

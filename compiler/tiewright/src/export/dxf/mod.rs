@@ -298,3 +298,113 @@ fn block_names(pieces: &[&Group]) -> Vec<String> {
     }
     names
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sample::{self, ALLOWANCE};
+    use tiewright_core::layout::pattern_sheet;
+
+    /// The file as an independent reader sees it.
+    fn read(text: &str) -> ::dxf::Drawing {
+        ::dxf::Drawing::load(&mut text.as_bytes()).expect("a DXF file")
+    }
+
+    fn layers(entities: &[::dxf::entities::Entity], layer: &str) -> usize {
+        entities.iter().filter(|e| e.common.layer == layer).count()
+    }
+
+    #[test]
+    fn one_block_a_piece_each_inserted_once() {
+        let text = dxf(&pattern_sheet(&sample::draft()), DEFAULT_TOLERANCE);
+        assert!(text.is_ascii());
+        let drawing = read(&text);
+        assert_eq!(drawing.header.version, ::dxf::enums::AcadVersion::R12);
+        let blocks: Vec<&str> = drawing.blocks().map(|b| b.name.as_str()).collect();
+        assert_eq!(blocks, ["blade", "loop"]);
+        let inserts: Vec<String> = drawing
+            .entities()
+            .filter_map(|e| match &e.specific {
+                ::dxf::entities::EntityType::Insert(insert) => Some(insert.name.clone()),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(inserts, ["blade", "loop"]);
+    }
+
+    #[test]
+    fn marks_are_on_their_layers() {
+        let drawing = read(&dxf(&pattern_sheet(&sample::draft()), DEFAULT_TOLERANCE));
+        let blade = drawing.blocks().next().expect("a block");
+        let count = |layer| layers(&blade.entities, layer);
+        // Slit and V; T; grain; fold and place; hole; sewing line and join.
+        assert_eq!([count(NOTCH), count(T_NOTCH), count(GRAIN)], [2, 1, 1]);
+        assert_eq!([count(INTERNAL), count(DRILL), count(SEW)], [2, 1, 2]);
+        // The text of the draft and what the notches' points cannot say.
+        assert_eq!(count(ANNOTATION), 3);
+        let texts: Vec<&str> = blade
+            .entities
+            .iter()
+            .filter_map(|e| match &e.specific {
+                ::dxf::entities::EntityType::Text(text) => Some(text.value.as_str()),
+                _ => None,
+            })
+            .collect();
+        for key in [
+            "Piece Name: blade",
+            "Size: long",
+            "Quantity: 1",
+            "Material: shell",
+        ] {
+            assert!(texts.contains(&key), "{key} in {texts:?}");
+        }
+    }
+
+    #[test]
+    fn the_outline_has_the_area_of_the_piece() {
+        let draft = sample::draft();
+        for (tolerance, off) in [(0.5, 200.0), (0.05, 20.0), (0.005, 2.0)] {
+            let drawing = read(&dxf(&pattern_sheet(&draft), tolerance));
+            let blade = drawing.blocks().next().expect("a block");
+            let outline = blade.entities.iter().find_map(|e| match &e.specific {
+                ::dxf::entities::EntityType::Polyline(line) if line.is_closed() => Some(line),
+                _ => None,
+            });
+            let corners: Vec<(f64, f64)> = outline
+                .expect("an outline")
+                .vertices()
+                .map(|v| (v.location.x, v.location.y))
+                .collect();
+            let turned: f64 = corners
+                .iter()
+                .zip(corners.iter().cycle().skip(1))
+                .map(|(a, b)| (a.0 * b.1 - b.0 * a.1) / 2.0)
+                .sum();
+            assert!(
+                (turned.abs() - draft.pieces[0].area).abs() < off,
+                "{turned} at {tolerance}"
+            );
+            // Points and vertices are the same places.
+            let points = layers(&blade.entities, TURN_POINT) + layers(&blade.entities, CURVE_POINT);
+            // Sewing line, join, fold and place line: two ends each.
+            assert_eq!(points, corners.len() + 8);
+        }
+        assert!(draft.pieces[0].area > draft.pieces[0].net_area + 100.0 * ALLOWANCE);
+    }
+
+    #[test]
+    fn equal_names_and_odd_names_make_different_blocks() {
+        let mut draft = sample::draft();
+        draft.pieces[0].name = "piece \u{e9}/\u{e9} with a name too long for an old reader".into();
+        draft.pieces[1].name = "piece \u{e8}/\u{e8} with a name too long for an old reader".into();
+        let drawing = read(&dxf(&pattern_sheet(&draft), DEFAULT_TOLERANCE));
+        let names: Vec<String> = drawing.blocks().map(|b| b.name.clone()).collect();
+        assert_eq!(
+            names,
+            [
+                "piece_____with_a_name_too_long_",
+                "piece_____with_a_name_too_lon_2"
+            ]
+        );
+    }
+}
