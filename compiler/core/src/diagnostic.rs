@@ -44,7 +44,10 @@ impl Diagnostic {
             code,
             severity: Severity::Error,
             message: message.into(),
-            primary: Some(Label { span, text: String::new() }),
+            primary: Some(Label {
+                span,
+                text: String::new(),
+            }),
             secondary: Vec::new(),
             hints: Vec::new(),
         }
@@ -52,12 +55,18 @@ impl Diagnostic {
 
     /// A warning at `span`.
     pub fn warning(code: &'static str, span: Span, message: impl Into<String>) -> Self {
-        Self { severity: Severity::Warning, ..Self::error(code, span, message) }
+        Self {
+            severity: Severity::Warning,
+            ..Self::error(code, span, message)
+        }
     }
 
     /// An error about the input as a whole.
     pub fn general(code: &'static str, message: impl Into<String>) -> Self {
-        Self { primary: None, ..Self::error(code, Span::default(), message) }
+        Self {
+            primary: None,
+            ..Self::error(code, Span::default(), message)
+        }
     }
 
     /// Puts a word under the primary place.
@@ -72,7 +81,10 @@ impl Diagnostic {
     /// Adds another place.
     #[must_use]
     pub fn also(mut self, span: Span, text: impl Into<String>) -> Self {
-        self.secondary.push(Label { span, text: text.into() });
+        self.secondary.push(Label {
+            span,
+            text: text.into(),
+        });
         self
     }
 

@@ -23,12 +23,20 @@ impl Span {
     /// A span over `start..end` (bytes) of `file`.
     pub fn new(file: FileId, start: usize, end: usize) -> Self {
         let clamp = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
-        Span { file, start: clamp(start), end: clamp(end) }
+        Span {
+            file,
+            start: clamp(start),
+            end: clamp(end),
+        }
     }
 
     /// The smallest span over both; `other` must lie in the same text.
     pub fn to(self, other: Span) -> Span {
-        Span { file: self.file, start: self.start.min(other.start), end: self.end.max(other.end) }
+        Span {
+            file: self.file,
+            start: self.start.min(other.start),
+            end: self.end.max(other.end),
+        }
     }
 
     /// The range as indices.
@@ -56,7 +64,10 @@ impl Sources {
     /// Adds a text and gives its identity.
     pub fn add(&mut self, name: impl Into<String>, text: impl Into<Arc<str>>) -> FileId {
         let id = FileId(u32::try_from(self.files.len()).unwrap_or(u32::MAX));
-        self.files.push(Source { name: name.into(), text: text.into() });
+        self.files.push(Source {
+            name: name.into(),
+            text: text.into(),
+        });
         id
     }
 
@@ -67,7 +78,9 @@ impl Sources {
 
     /// Line and column (both from 1, the column in characters) of byte `offset` of `id`.
     pub fn position(&self, id: FileId, offset: u32) -> (usize, usize) {
-        let Some(source) = self.get(id) else { return (1, 1) };
+        let Some(source) = self.get(id) else {
+            return (1, 1);
+        };
         let mut end = (offset as usize).min(source.text.len());
         while !source.text.is_char_boundary(end) {
             end -= 1;

@@ -1,0 +1,224 @@
+//! Which declarations read which, and an order in which each comes after all it reads.
+//!
+//! Works on the syntax tree, before kinds are known, and without recursion over declarations, so
+//! that a chain of any length is no danger to the stack.
+
+use crate::syntax::tree::{
+    AssemblyStepKind, Edges, Expr, ExprKind, ItemKind, PieceDecl, PieceItemKind, Step, StepKind,
+    Target, Template, TemplatePart,
+};
+
+/// Calls `visit` with every name an expression uses.
+pub fn expr_names(expr: &Expr, visit: &mut dyn FnMut(&str)) {
+    match &expr.what {
+        ExprKind::Number(..) => {}
+        ExprKind::Name(name) => visit(name),
+        ExprKind::Part(name, _) => visit(&name.text),
+        ExprKind::Negate(a) | ExprKind::Not(a) => expr_names(a, visit),
+        ExprKind::Binary(_, a, b) | ExprKind::Pair(a, b) => {
+            expr_names(a, visit);
+            expr_names(b, visit);
+        }
+        ExprKind::If(a, b, c) => {
+            expr_names(a, visit);
+            expr_names(b, visit);
+            expr_names(c, visit);
+        }
+        ExprKind::Call(_, list) => list.iter().for_each(|a| expr_names(a, visit)),
+        ExprKind::Phrase(_, places) => places.iter().flatten().for_each(|a| expr_names(a, visit)),
+    }
+}
+
+/// Calls `visit` with every name the definition of a named item uses.
+pub fn item_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
+    match item {
+        ItemKind::Parameter { default, range, .. } => {
+            expr_names(default, visit);
+            if let Some((low, high)) = range {
+                expr_names(low, visit);
+                expr_names(high, visit);
+            }
+        }
+        ItemKind::Value { value, .. } => expr_names(value, visit),
+        ItemKind::Profile { steps, .. } | ItemKind::Path { steps, .. } => {
+            steps.iter().for_each(|step| step_names(step, visit));
+        }
+        ItemKind::Outline { edges, .. } => edge_names(edges, visit),
+        ItemKind::Piece(piece) => piece_names(piece, visit),
+        ItemKind::Assembly { steps, .. } => {
+            for step in steps {
+                match &step.what {
+                    AssemblyStepKind::Lay(piece) => visit(&piece.text),
+                    AssemblyStepKind::Sew { moved, to } => {
+                        visit(&moved.0.text);
+                        visit(&to.0.text);
+                    }
+                    AssemblyStepKind::Fold(e)
+                    | AssemblyStepKind::Finish(e)
+                    | AssemblyStepKind::Show(e, _) => {
+                        expr_names(e, visit);
+                    }
+                }
+            }
+        }
+        // These bear no name, so nothing can read them.
+        ItemKind::Require { .. } | ItemKind::Prove(_) => {}
+    }
+}
+
+fn step_names(step: &Step, visit: &mut dyn FnMut(&str)) {
+    let target = match &step.what {
+        StepKind::Start(target) | StepKind::Straight(target) => target,
+        StepKind::Curve(target, a, b) => {
+            expr_names(a, visit);
+            expr_names(b, visit);
+            target
+        }
+    };
+    match target {
+        Target::Station(a, b) | Target::Run(a, b) => {
+            expr_names(a, visit);
+            expr_names(b, visit);
+        }
+        Target::Point(a) | Target::By(a) => expr_names(a, visit),
+    }
+}
+
+fn edge_names(edges: &Edges, visit: &mut dyn FnMut(&str)) {
+    edges
+        .edges
+        .iter()
+        .for_each(|(_, line)| expr_names(line, visit));
+}
+
+fn piece_names(piece: &PieceDecl, visit: &mut dyn FnMut(&str)) {
+    piece.base.iter().for_each(|base| visit(&base.text));
+    piece.when.iter().for_each(|when| expr_names(when, visit));
+    for item in &piece.items {
+        match &item.what {
+            PieceItemKind::Cloth(_) => {}
+            PieceItemKind::Outline(edges) => edge_names(edges, visit),
+            PieceItemKind::Quantity(e)
+            | PieceItemKind::Grain(e)
+            | PieceItemKind::OutlineOf(e)
+            | PieceItemKind::Sew(e, _)
+            | PieceItemKind::Fold(e, _)
+            | PieceItemKind::Place(e, _)
+            | PieceItemKind::Drill(e, _)
+            | PieceItemKind::Allowance { amount: e, .. } => expr_names(e, visit),
+            PieceItemKind::CutAlong { line, keep, .. } => {
+                expr_names(line, visit);
+                expr_names(keep, visit);
+            }
+            PieceItemKind::Notch {
+                at, depth, width, ..
+            } => {
+                expr_names(at, visit);
+                expr_names(depth, visit);
+                width.iter().for_each(|e| expr_names(e, visit));
+            }
+            PieceItemKind::Text { words, at, turned } => {
+                template_names(words, visit);
+                expr_names(at, visit);
+                turned.iter().for_each(|e| expr_names(e, visit));
+            }
+        }
+    }
+}
+
+fn template_names(template: &Template, visit: &mut dyn FnMut(&str)) {
+    for part in &template.parts {
+        if let TemplatePart::Value(expr) = part {
+            expr_names(expr, visit);
+        }
+    }
+}
+
+/// What sorting found.
+pub struct Order {
+    /// Every node, each after all it reads (nodes on a cycle stand in some order).
+    pub order: Vec<usize>,
+    /// Cycles found: each a list of nodes that read one another in turn.
+    pub cycles: Vec<Vec<usize>>,
+}
+
+/// Sorts nodes `0..reads.len()` so that each comes after the nodes it reads. Among equals the
+/// order of declaration stands.
+pub fn sort(reads: &[Vec<usize>]) -> Order {
+    sort_roots(reads, 0..reads.len())
+}
+
+/// Sorts only the nodes that `root` depends on, itself included.
+pub fn sort_from(reads: &[Vec<usize>], root: usize) -> Order {
+    sort_roots(reads, root..root + 1)
+}
+
+fn sort_roots(reads: &[Vec<usize>], roots: std::ops::Range<usize>) -> Order {
+    #[derive(Clone, Copy, PartialEq)]
+    enum State {
+        New,
+        Open,
+        Done,
+    }
+    let mut state = vec![State::New; reads.len()];
+    let mut out = Order {
+        order: Vec::with_capacity(reads.len()),
+        cycles: Vec::new(),
+    };
+    for root in roots {
+        if state[root] != State::New {
+            continue;
+        }
+        state[root] = State::Open;
+        let mut stack = vec![(root, 0usize)];
+        while let Some((node, next)) = stack.last_mut() {
+            let Some(&child) = reads[*node].get(*next) else {
+                state[*node] = State::Done;
+                out.order.push(*node);
+                stack.pop();
+                continue;
+            };
+            *next += 1;
+            match state.get(child) {
+                Some(State::New) => {
+                    state[child] = State::Open;
+                    stack.push((child, 0));
+                }
+                Some(State::Open) => {
+                    let from = stack.iter().position(|(n, _)| *n == child).unwrap_or(0);
+                    out.cycles
+                        .push(stack[from..].iter().map(|(n, _)| *n).collect());
+                }
+                _ => {}
+            }
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_comes_after_what_it_reads() {
+        let sorted = sort(&[vec![2], vec![0], vec![]]);
+        assert_eq!(sorted.order, [2, 0, 1]);
+        assert!(sorted.cycles.is_empty());
+    }
+
+    #[test]
+    fn finds_a_cycle_and_a_self_reading_node() {
+        let sorted = sort(&[vec![1], vec![0], vec![2]]);
+        assert_eq!(sorted.cycles, [vec![0, 1], vec![2]]);
+        assert_eq!(sorted.order.len(), 3);
+    }
+
+    #[test]
+    fn a_chain_of_a_million_does_not_overflow_the_stack() {
+        let reads: Vec<Vec<usize>> = (0..1_000_000)
+            .map(|n| if n == 999_999 { vec![] } else { vec![n + 1] })
+            .collect();
+        assert_eq!(sort(&reads).order[0], 999_999);
+    }
+}

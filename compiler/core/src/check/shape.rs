@@ -1,0 +1,334 @@
+//! Checks shapes: declares names, orders declarations, and checks each.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use super::expr::Checker;
+use super::order;
+use crate::diagnostic::Diagnostic;
+use crate::kind::Kind;
+use crate::phrase::{CENTRE, CONSTANTS, FORMS, FUNCTIONS};
+use crate::program::{
+    Bound, Definition, Node, Prove, Require, Shape, Slot, SlotId, Step, StepKind, Target,
+    printable, reads,
+};
+use crate::syntax::lexis::UNITS;
+use crate::syntax::tree;
+use crate::syntax::tree::{Item, ItemKind, Name};
+
+/// A shape with nothing in it yet.
+pub fn empty(name: &Name, doc: Option<&tree::Text>) -> Shape {
+    Shape {
+        name: name.text.clone(),
+        doc: doc_of(doc),
+        span: name.span,
+        slots: Vec::new(),
+        names: BTreeMap::new(),
+        measures: Vec::new(),
+        requires: Vec::new(),
+        proofs: Vec::new(),
+    }
+}
+
+/// The letters of a doc line; empty if there is none.
+pub fn doc_of(doc: Option<&tree::Text>) -> Arc<str> {
+    doc.map_or_else(|| Arc::from(""), |doc| doc.text.clone())
+}
+
+/// Adds checked declarations to a shape: all of a shape's own, or those a style adds.
+pub fn add_items(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagnostic>) {
+    let named = declare(shape, items, diagnostics);
+    let first = shape.slots.len() - named.len();
+    for index in sorted(shape, first, &named, diagnostics) {
+        let Some(item) = named.get(index) else {
+            continue;
+        };
+        let slot = super::item::slot(shape, item, diagnostics);
+        if let (Some(slot), Some(place)) = (slot, shape.slots.get_mut(first + index)) {
+            *place = Arc::new(slot);
+        }
+    }
+    for item in items {
+        if let ItemKind::Value {
+            name,
+            measure: true,
+            ..
+        } = &item.what
+            && let Some(id) = shape.names.get(&name.text)
+        {
+            shape.measures.push(*id);
+        }
+    }
+    check_measures(shape, first, diagnostics);
+    conditions(shape, items, diagnostics);
+}
+
+/// Gives every named item a slot of unknown kind; reports names used twice or not to be had.
+fn declare<'i>(
+    shape: &mut Shape,
+    items: &'i [Item],
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Vec<&'i Item> {
+    let mut named = Vec::new();
+    for item in items {
+        let Some(name) = item_name(&item.what) else {
+            continue;
+        };
+        if let Some(diagnostic) = taken(shape, name) {
+            diagnostics.push(diagnostic);
+            continue;
+        }
+        let id = SlotId(u32::try_from(shape.slots.len()).unwrap_or(u32::MAX));
+        shape.names.insert(name.text.clone(), id);
+        shape.slots.push(Arc::new(Slot {
+            name: name.text.clone(),
+            doc: Arc::from(""),
+            span: name.span,
+            kind: Kind::Unknown,
+            definition: Definition::Unknown,
+            parts: Vec::new(),
+            reads: Vec::new(),
+        }));
+        named.push(item);
+    }
+    named
+}
+
+/// The name an item declares.
+pub fn item_name(item: &ItemKind) -> Option<&Name> {
+    match item {
+        ItemKind::Parameter { name, .. }
+        | ItemKind::Value { name, .. }
+        | ItemKind::Profile { name, .. }
+        | ItemKind::Path { name, .. }
+        | ItemKind::Outline { name, .. }
+        | ItemKind::Assembly { name, .. } => Some(name),
+        ItemKind::Piece(piece) => Some(&piece.name),
+        ItemKind::Require { .. } | ItemKind::Prove(_) => None,
+    }
+}
+
+fn taken(shape: &Shape, name: &Name) -> Option<Diagnostic> {
+    if let Some((_, slot)) = shape.find(&name.text) {
+        return Some(
+            Diagnostic::error(
+                "declared-twice",
+                name.span,
+                format!("`{}` is declared twice", name.text),
+            )
+            .also(slot.span, "first declared here")
+            .hint("give one of them another name"),
+        );
+    }
+    let text = &*name.text;
+    let built_in = text == CENTRE
+        || CONSTANTS.iter().any(|c| c.0 == text)
+        || FUNCTIONS.iter().any(|f| f.0 == text)
+        || UNITS.iter().any(|u| u.0 == text)
+        || FORMS.iter().any(|form| form.leads() && form.word == text);
+    built_in.then(|| {
+        Diagnostic::error(
+            "built-in-name",
+            name.span,
+            format!("`{text}` already means something in the language"),
+        )
+        .hint("choose another name")
+    })
+}
+
+/// The order in which to check the named items; reports cycles.
+fn sorted(
+    shape: &Shape,
+    first: usize,
+    named: &[&Item],
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Vec<usize> {
+    let reads: Vec<Vec<usize>> = named
+        .iter()
+        .map(|item| {
+            let mut out = BTreeSet::new();
+            order::item_names(&item.what, &mut |name| {
+                let own = shape
+                    .names
+                    .get(name)
+                    .and_then(|id| id.index().checked_sub(first));
+                out.extend(own);
+            });
+            out.into_iter().collect()
+        })
+        .collect();
+    let sorted = order::sort(&reads);
+    for cycle in &sorted.cycles {
+        let slots: Vec<&Slot> = cycle
+            .iter()
+            .filter_map(|index| shape.slots.get(first + index))
+            .map(|slot| &**slot)
+            .collect();
+        diagnostics.extend(cycle_diagnostic(&slots));
+    }
+    sorted.order
+}
+
+/// Describes declarations that read one another in a circle.
+pub fn cycle_diagnostic(slots: &[&Slot]) -> Option<Diagnostic> {
+    let start = slots.first()?;
+    if slots.len() == 1 {
+        return Some(
+            Diagnostic::error(
+                "cycle",
+                start.span,
+                format!("`{}` is made from itself", start.name),
+            )
+            .hint("say what it is without using its own name"),
+        );
+    }
+    let mut chain: Vec<String> = slots
+        .iter()
+        .take(8)
+        .map(|slot| format!("`{}`", slot.name))
+        .collect();
+    if slots.len() > 8 {
+        chain.push("…".into());
+    }
+    chain.push(format!("`{}`", start.name));
+    let mut diagnostic = Diagnostic::error(
+        "cycle",
+        start.span,
+        format!("these are made from each other: {}", chain.join(" from ")),
+    );
+    for slot in slots.iter().skip(1).take(7) {
+        diagnostic = diagnostic.also(slot.span, "part of the circle");
+    }
+    Some(diagnostic.hint("one of them must be said without the others"))
+}
+
+/// A measure is printed, so its value needs a unit to be printed in.
+fn check_measures(shape: &Shape, first: usize, diagnostics: &mut Vec<Diagnostic>) {
+    for id in &shape.measures {
+        let Some(slot) = shape.slot(*id) else {
+            continue;
+        };
+        let fine = match slot.kind {
+            Kind::Quantity(dim) => printable(dim),
+            kind => kind == Kind::Unknown,
+        };
+        if !fine && id.index() >= first {
+            let wanted = "a number, a length, an area or an angle";
+            diagnostics.push(
+                super::expr::wrong_kind(slot.span, slot.kind, wanted)
+                    .hint("a measure is printed; leave out `measure` to only name it"),
+            );
+        }
+    }
+}
+
+/// Checks what bears no name: requirements and the proof.
+fn conditions(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagnostic>) {
+    for item in items {
+        let mut checker = Checker { shape, diagnostics };
+        match &item.what {
+            ItemKind::Require { condition, message } => {
+                let condition = checker.wanted(condition, Kind::Truth);
+                let message = checker.message(message);
+                shape.requires.push(Arc::new(Require {
+                    condition,
+                    message,
+                    span: item.span,
+                }));
+            }
+            ItemKind::Prove(prove) => {
+                let prove = proof(&mut checker, prove, item);
+                shape.proofs.push(Arc::new(prove));
+            }
+            _ => {}
+        }
+    }
+}
+
+fn proof(checker: &mut Checker<'_, '_>, prove: &tree::Prove, item: &Item) -> Prove {
+    let value = checker.node(&prove.value);
+    let kind = match value.kind {
+        Kind::Quantity(dim) if printable(dim) => value.kind,
+        Kind::Unknown => Kind::Unknown,
+        other => {
+            let wanted = "a number, a length, an area or an angle";
+            checker
+                .diagnostics
+                .push(super::expr::wrong_kind(value.span, other, wanted));
+            Kind::Unknown
+        }
+    };
+    let bound = match &prove.bound {
+        tree::Bound::AtMost(limit) => Bound::AtMost(checker.wanted(limit, kind)),
+        tree::Bound::AtLeast(limit) => Bound::AtLeast(checker.wanted(limit, kind)),
+        tree::Bound::Within(target, tolerance) => Bound::Within(
+            checker.wanted(target, kind),
+            checker.wanted(tolerance, kind),
+        ),
+    };
+    let advice = prove.advice.as_ref().map(|advice| checker.message(advice));
+    Prove {
+        name: prove.name.text.clone(),
+        value,
+        bound,
+        advice,
+        advisory: prove.advisory,
+        span: item.span,
+    }
+}
+
+/// Checks the steps of a profile or path.
+pub fn steps(checker: &mut Checker<'_, '_>, steps: &[tree::Step]) -> Vec<Step> {
+    let mut out = Vec::with_capacity(steps.len());
+    for (index, step) in steps.iter().enumerate() {
+        let starts = matches!(step.what, tree::StepKind::Start(_));
+        if starts != (index == 0) {
+            checker.diagnostics.push(
+                Diagnostic::error("start", step.span, if starts { "only the first step is a `start`" } else { "the first step must be a `start`" })
+                    .hint("a profile or path begins with one `start` and goes on with `straight` and `curve`"),
+            );
+        }
+        let what = match &step.what {
+            tree::StepKind::Start(t) => StepKind::Start(target(checker, t)),
+            tree::StepKind::Straight(t) => StepKind::Straight(target(checker, t)),
+            tree::StepKind::Curve(t, a, b) => {
+                let kind = match t {
+                    tree::Target::Station(..) | tree::Target::Run(..) => Kind::LENGTH,
+                    tree::Target::Point(_) | tree::Target::By(_) => Kind::Point,
+                };
+                StepKind::Curve(
+                    target(checker, t),
+                    checker.wanted(a, kind),
+                    checker.wanted(b, kind),
+                )
+            }
+        };
+        out.push(Step {
+            what,
+            name: step.name.as_ref().map(|n| n.text.clone()),
+            span: step.span,
+        });
+    }
+    out
+}
+
+fn target(checker: &mut Checker<'_, '_>, target: &tree::Target) -> Target {
+    let mut length = |e| checker.wanted(e, Kind::LENGTH);
+    match target {
+        tree::Target::Station(a, b) => Target::Station(length(a), length(b)),
+        tree::Target::Run(a, b) => Target::Run(length(a), length(b)),
+        tree::Target::Point(p) => Target::Point(checker.wanted(p, Kind::Point)),
+        tree::Target::By(p) => Target::By(checker.wanted(p, Kind::Point)),
+    }
+}
+
+/// Collects the slots read by nodes.
+pub fn read_by<'n>(nodes: impl IntoIterator<Item = &'n Node>) -> Vec<SlotId> {
+    let mut out = BTreeSet::new();
+    for node in nodes {
+        reads(node, &mut |id| {
+            out.insert(id);
+        });
+    }
+    out.into_iter().collect()
+}

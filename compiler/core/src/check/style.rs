@@ -1,0 +1,292 @@
+//! Checks styles: what differs from the base, named sizes, parameters left open.
+
+use std::sync::Arc;
+
+use super::expr::{Checker, unknown_name, wrong_kind};
+use super::shape::{add_items, doc_of};
+use crate::diagnostic::Diagnostic;
+use crate::kind::Kind;
+use crate::names::nearest;
+use crate::program::{Definition, Find, Setting, Shape, SlotId, Style, reads_of};
+use crate::source::Span;
+use crate::syntax::tree;
+use crate::syntax::tree::Name;
+
+/// A style that differs in nothing from `shape`.
+pub fn plain(shape: Arc<Shape>) -> Style {
+    Style {
+        name: shape.name.clone(),
+        doc: shape.doc.clone(),
+        span: shape.span,
+        shape,
+        settings: Vec::new(),
+        sizes: Vec::new(),
+        finds: Vec::new(),
+    }
+}
+
+/// A style built from `base`.
+pub fn derived(base: &Style, style: &tree::Style, diagnostics: &mut Vec<Diagnostic>) -> Style {
+    let mut shape = base.shape.clone();
+    if !style.items.is_empty() {
+        let mut own = (*shape).clone();
+        add_items(&mut own, &style.items, diagnostics);
+        shape = Arc::new(own);
+    }
+    let mut out = Style {
+        name: style.name.text.clone(),
+        span: style.name.span,
+        shape,
+        ..base.clone()
+    };
+    if style.doc.is_some() {
+        out.doc = doc_of(style.doc.as_ref());
+    }
+    out.settings
+        .extend(settings(&out.shape, &style.settings, diagnostics));
+    for size in &style.sizes {
+        let mut own = settings(&out.shape, &size.settings, diagnostics);
+        match out
+            .sizes
+            .iter_mut()
+            .find(|(name, _)| *name == size.name.text)
+        {
+            Some(_)
+                if style
+                    .sizes
+                    .iter()
+                    .filter(|s| s.name.text == size.name.text)
+                    .count()
+                    > 1 =>
+            {
+                diagnostics.push(
+                    Diagnostic::error(
+                        "declared-twice",
+                        size.name.span,
+                        format!("size `{}` is declared twice", size.name.text),
+                    )
+                    .hint("give one of them another name"),
+                );
+            }
+            // A size of the base with this name is refined.
+            Some((_, inherited)) => inherited.append(&mut own),
+            None => out.sizes.push((size.name.text.clone(), own)),
+        }
+    }
+    for find in &style.finds {
+        out.finds.extend(check_find(&out.shape, find, diagnostics));
+    }
+    set_and_open(&out, diagnostics);
+    out
+}
+
+/// Checks the settings of one block.
+pub fn settings(
+    shape: &Shape,
+    list: &[tree::Setting],
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Vec<Setting> {
+    let mut out: Vec<Setting> = Vec::with_capacity(list.len());
+    for setting in list {
+        let Some(checked) = check_setting(shape, setting, diagnostics) else {
+            continue;
+        };
+        if let Some(before) = out.iter().find(|s| s.slot == checked.slot) {
+            diagnostics.push(
+                Diagnostic::error(
+                    "set-twice",
+                    checked.span,
+                    format!("`{}` is set twice here", setting.name.text),
+                )
+                .also(before.span, "first set here")
+                .hint("keep one of them"),
+            );
+            continue;
+        }
+        out.push(checked);
+    }
+    out
+}
+
+fn check_setting(
+    shape: &Shape,
+    setting: &tree::Setting,
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Option<Setting> {
+    let (slot, kind) = match parameter(shape, &setting.name) {
+        Ok(found) => found,
+        Err(diagnostic) => {
+            diagnostics.push(diagnostic);
+            return None;
+        }
+    };
+    let mut checker = Checker { shape, diagnostics };
+    let node = checker.node(&setting.value);
+    if !node.kind.fits(kind) {
+        let name = &setting.name.text;
+        let declared = shape.slot(slot).map_or(setting.name.span, |s| s.span);
+        diagnostics.push(
+            wrong_kind(node.span, node.kind, &kind.to_string())
+                .also(declared, format!("`{name}` is {kind}")),
+        );
+        return None;
+    }
+    let reads = reads_of(&node);
+    Some(Setting {
+        slot,
+        value: Arc::new(node),
+        reads,
+        span: setting.name.span,
+    })
+}
+
+/// The slot and kind of a parameter.
+fn parameter(shape: &Shape, name: &Name) -> Result<(SlotId, Kind), Diagnostic> {
+    let Some((id, slot)) = shape.find(&name.text) else {
+        let mut diagnostic = Diagnostic::error(
+            "unknown-parameter",
+            name.span,
+            format!("`{}` has no parameter `{}`", shape.name, name.text),
+        );
+        diagnostic = match nearest(&name.text, shape.parameters().map(|(_, s)| &*s.name)) {
+            Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
+            None => {
+                let names: Vec<String> = shape
+                    .parameters()
+                    .map(|(_, s)| format!("`{}`", s.name))
+                    .collect();
+                diagnostic.hint(format!("it has {}", names.join(", ")))
+            }
+        };
+        return Err(diagnostic);
+    };
+    match slot.definition {
+        Definition::Parameter(..) | Definition::Unknown => Ok((id, slot.kind)),
+        _ => Err(Diagnostic::error(
+            "not-a-parameter",
+            name.span,
+            format!("`{}` is worked out and cannot be set", name.text),
+        )
+        .also(slot.span, "worked out here")
+        .hint("set the parameters it is worked out from, or leave one open with `find`")),
+    }
+}
+
+fn check_find(shape: &Shape, find: &tree::Find, diagnostics: &mut Vec<Diagnostic>) -> Option<Find> {
+    let mut unknowns: Vec<(SlotId, Option<_>, Span)> = Vec::new();
+    let mut known = true;
+    for (name, range) in &find.unknowns {
+        let found = parameter(shape, name);
+        let mut checker = Checker { shape, diagnostics };
+        match found {
+            Ok((slot, kind)) => {
+                let range = range
+                    .as_ref()
+                    .map(|(low, high)| (checker.wanted(low, kind), checker.wanted(high, kind)));
+                let has_range = shape
+                    .slot(slot)
+                    .is_some_and(|s| matches!(s.definition, Definition::Parameter(_, Some(_))));
+                if range.is_none() && !has_range {
+                    diagnostics.push(
+                        Diagnostic::error(
+                            "no-range",
+                            name.span,
+                            format!("there is no range to look for `{}` in", name.text),
+                        )
+                        .hint(format!("write `{} from LOWEST to HIGHEST`", name.text)),
+                    );
+                    known = false;
+                }
+                unknowns.push((slot, range, name.span));
+            }
+            Err(diagnostic) => {
+                diagnostics.push(diagnostic);
+                known = false;
+            }
+        }
+    }
+    let mut checker = Checker { shape, diagnostics };
+    let mut equations = Vec::new();
+    for (left, right) in &find.equations {
+        let left = checker.node(left);
+        if !matches!(left.kind, Kind::Quantity(_) | Kind::Unknown) {
+            checker.diagnostics.push(wrong_kind(
+                left.span,
+                left.kind,
+                "a number, with or without a unit",
+            ));
+        }
+        let right = checker.wanted(right, left.kind);
+        equations.push((left, right));
+    }
+    let count = |n: usize, word: &str| format!("{n} {word}{}", if n == 1 { "" } else { "s" });
+    let (open, given) = (find.unknowns.len(), find.equations.len());
+    if open != given {
+        let message = format!(
+            "{} left open, but {} to determine {}",
+            count(open, "parameter"),
+            count(given, "condition"),
+            if open == 1 { "it" } else { "them" }
+        );
+        let hint = if open > given {
+            "add a condition with `and`, or leave fewer open"
+        } else {
+            "take a condition out, or leave another parameter open"
+        };
+        let code = if open > given {
+            "too-few-conditions"
+        } else {
+            "too-many-conditions"
+        };
+        diagnostics.push(Diagnostic::error(code, find.span, message).hint(hint));
+        known = false;
+    }
+    known.then_some(Find {
+        unknowns,
+        equations,
+        span: find.span,
+    })
+}
+
+/// A parameter cannot be both set and left open, nor left open twice.
+fn set_and_open(style: &Style, diagnostics: &mut Vec<Diagnostic>) {
+    let mut open: Vec<(SlotId, Span)> = Vec::new();
+    for (slot, _, span) in style.finds.iter().flat_map(|find| &find.unknowns) {
+        let name = style.shape.slot(*slot).map_or("", |s| &*s.name);
+        let sizes = style.sizes.iter().flat_map(|(_, settings)| settings);
+        if let Some(setting) = style.settings.iter().chain(sizes).find(|s| s.slot == *slot) {
+            diagnostics.push(
+                Diagnostic::error(
+                    "set-and-open",
+                    *span,
+                    format!("`{name}` is set, so it cannot be left open as well"),
+                )
+                .also(setting.span, "set here")
+                .hint("take one of the two out"),
+            );
+        } else if let Some((_, before)) = open.iter().find(|(s, _)| s == slot) {
+            diagnostics.push(
+                Diagnostic::error("open-twice", *span, format!("`{name}` is left open twice"))
+                    .also(*before, "first left open here")
+                    .hint("put all conditions into one `find`"),
+            );
+        }
+        open.push((*slot, *span));
+    }
+}
+
+/// A setting given outside any file, checked for one style.
+pub fn outside_setting(
+    style: &Style,
+    setting: &tree::Setting,
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Option<Setting> {
+    if style.shape.names.contains_key(&setting.name.text) {
+        return check_setting(&style.shape, setting, diagnostics);
+    }
+    let mut diagnostic = unknown_name(&style.shape, &setting.name.text, setting.name.span);
+    diagnostic.code = "unknown-parameter";
+    diagnostic.message = format!("`{}` has no parameter `{}`", style.name, setting.name.text);
+    diagnostics.push(diagnostic);
+    None
+}

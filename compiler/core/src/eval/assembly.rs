@@ -1,0 +1,255 @@
+//! Sews and folds the drafted pieces again: where each comes to lie, and what the folded work
+//! measures. The folding is the geometry's `refold`, which shares nothing with the unfolding the
+//! draft was made by.
+
+use std::sync::Arc;
+
+use tiewright_geometry::{Affine, Crease, Curve, Point, Refold, Ring, Track};
+
+use super::piece::IN_CENTRE;
+use super::value::{AssemblyValue, PieceValue, Placed, RawKind, Seam, Value};
+use super::{Evaluator, Fault, Result, fail};
+use crate::program::{Assembly, AssemblyStep, SlotId};
+use crate::source::Span;
+
+/// Millimetres. How far the samples of a folded curve may stray from it.
+const FOLDED: f64 = 0.002;
+
+/// How many points of each edge of the finished outline are looked at for cloth.
+const COVER_SAMPLES: u32 = 24;
+
+/// Works out an assembly.
+pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<AssemblyValue> {
+    let mut placed: Vec<Placed> = Vec::new();
+    let mut seams = Vec::new();
+    let mut creases = Vec::new();
+    let mut shown = Vec::new();
+    for step in &assembly.steps {
+        match step {
+            AssemblyStep::Lay(slot, span) => {
+                let piece = self::piece(evaluator, *slot, *span)?;
+                placed.push(Placed {
+                    slot: *slot,
+                    piece,
+                    place: Affine::IDENTITY,
+                });
+            }
+            AssemblyStep::Sew { moved, to, span } => {
+                let (place, seam) = sew(evaluator, &placed, moved, to, *span)?;
+                seams.push(seam);
+                if !placed.iter().any(|p| p.slot == moved.0) {
+                    let piece = self::piece(evaluator, moved.0, *span)?;
+                    placed.push(Placed {
+                        slot: moved.0,
+                        piece,
+                        place,
+                    });
+                }
+            }
+            AssemblyStep::Fold(node, both_sides, _) => {
+                let track = evaluator.track(node)?;
+                if *both_sides {
+                    let twin = match &track {
+                        Track::Line(line) => Track::Line(line.transformed(IN_CENTRE)),
+                        Track::Curve(curve) => Track::Curve(curve.transformed(IN_CENTRE)),
+                    };
+                    creases.push(crease(track));
+                    // The mirror image is walked the other way, so that outside stays on the left.
+                    creases.push(crease(super::piece::reversed(twin)));
+                } else {
+                    creases.push(crease(track));
+                }
+            }
+            AssemblyStep::Show(node, cloth, _) => {
+                shown.push((evaluator.outline(node)?, cloth.clone()))
+            }
+        }
+    }
+    let finish = match &assembly.finish {
+        Some(node) => Some(evaluator.outline(node)?),
+        None => None,
+    };
+    Ok(AssemblyValue {
+        placed,
+        seams,
+        refold: Refold::new(creases),
+        finish,
+        shown,
+    })
+}
+
+fn crease(track: Track) -> Crease {
+    match track {
+        Track::Line(line) => Crease::Line(line),
+        Track::Curve(curve) => Crease::Curve(curve),
+    }
+}
+
+fn piece(evaluator: &Evaluator<'_>, slot: SlotId, span: Span) -> Result<Arc<PieceValue>> {
+    let name = evaluator.shape().slot(slot).map_or("", |s| &*s.name);
+    match evaluator.value(slot)? {
+        Value::Piece(piece) if piece.exists => Ok(piece.clone()),
+        Value::Piece(_) => fail(
+            "no-piece",
+            span,
+            format!("`{name}` is not cut under these parameters, so it cannot be sewn"),
+            "give the assembly only pieces that exist",
+        ),
+        _ => Err(Fault::Silent),
+    }
+}
+
+/// Where `moved` comes to lie when its edge is sewn to an edge of a piece already placed.
+fn sew(
+    evaluator: &Evaluator<'_>,
+    placed: &[Placed],
+    moved: &(SlotId, Arc<str>),
+    to: &(SlotId, Arc<str>),
+    span: Span,
+) -> Result<(Affine, Seam)> {
+    let name = |slot| evaluator.shape().slot(slot).map_or("", |s| &*s.name);
+    let Some(fixed) = placed.iter().find(|p| p.slot == to.0) else {
+        return fail(
+            "not-sewn",
+            span,
+            format!("`{}` does not lie there yet", name(to.0)),
+            "`lay` it or sew it to something before",
+        );
+    };
+    let piece = self::piece(evaluator, moved.0, span)?;
+    let (Some(edge), Some(partner)) = (piece.drawn.edge(&moved.1), fixed.piece.drawn.edge(&to.1))
+    else {
+        return fail(
+            "no-part",
+            span,
+            "one of these edges was cut away",
+            "sew edges that are still there",
+        );
+    };
+    // Both rings are walked clockwise, so sewn edges run against each other.
+    let onto = partner.curve.reversed().transformed(fixed.place);
+    let place = match placed.iter().find(|p| p.slot == moved.0) {
+        Some(before) => before.place,
+        None => align(&edge.curve, &onto),
+    };
+    let difference = (edge.curve.length() - partner.curve.length()).abs();
+    let ours = notches(&piece, &moved.1, place);
+    let theirs = notches(&fixed.piece, &to.1, fixed.place);
+    if ours.len() != theirs.len() {
+        return fail(
+            "notches-unpaired",
+            span,
+            format!(
+                "`{}.{}` has {} notches and `{}.{}` has {}",
+                name(moved.0),
+                moved.1,
+                ours.len(),
+                name(to.0),
+                to.1,
+                theirs.len()
+            ),
+            "notches on edges sewn to each other come in pairs",
+        );
+    }
+    let nearest = |p: Point| {
+        theirs
+            .iter()
+            .map(|q| p.distance(*q))
+            .fold(f64::INFINITY, f64::min)
+    };
+    let notches = ours.iter().map(|p| nearest(*p)).fold(0.0, f64::max);
+    Ok((
+        place,
+        Seam {
+            difference,
+            notches,
+        },
+    ))
+}
+
+/// The rigid motion that lays `edge` on `onto`, middle on middle, ends towards ends.
+fn align(edge: &Curve, onto: &Curve) -> Affine {
+    let (from, to) = (edge.end() - edge.start(), onto.end() - onto.start());
+    let scale = libm::hypot(from.x, from.y) * libm::hypot(to.x, to.y);
+    let (cos, sin) = if scale > 0.0 {
+        (from.dot(to) / scale, from.cross(to) / scale)
+    } else {
+        (1.0, 0.0)
+    };
+    let turn = Affine::new([cos, sin, -sin, cos, 0.0, 0.0]);
+    let middle = edge.start().midpoint(edge.end());
+    let target = onto.start().midpoint(onto.end());
+    Affine::translate(target.to_vec2()) * turn * Affine::translate(-middle.to_vec2())
+}
+
+/// The notches on one edge, on its drawn line, where the piece lies.
+fn notches(piece: &PieceValue, on: &str, place: Affine) -> Vec<Point> {
+    piece
+        .marks
+        .iter()
+        .filter_map(|mark| match &mark.what {
+            RawKind::Notch { edge, at, .. } if &**edge == on => Some(place * *at),
+            _ => None,
+        })
+        .collect()
+}
+
+/// A curve of the flat work, folded: a chain of short straight lines.
+pub fn folded_curve(assembly: &AssemblyValue, curve: &Curve, span: Span) -> Result<Curve> {
+    let points = assembly.refold.curve(curve, FOLDED);
+    let lines: Vec<Curve> = points
+        .windows(2)
+        .filter_map(|pair| Curve::line(*pair.first()?, *pair.get(1)?).ok())
+        .collect();
+    super::expr::geometry(Curve::chain(&lines), span)
+}
+
+/// The greatest distance between the silhouette of the folded work and the finished outline:
+/// cloth that stands out beyond it, or outline without cloth.
+pub fn silhouette_gap(assembly: &AssemblyValue, span: Span) -> Result<f64> {
+    let Some(finish) = &assembly.finish else {
+        return fail(
+            "no-finish",
+            span,
+            "the assembly has no finished outline to compare with",
+            "add `finish OUTLINE` to it",
+        );
+    };
+    let mut worst: f64 = 0.0;
+    for placed in &assembly.placed {
+        for edge in placed.piece.net.edges() {
+            let flat = edge.curve.transformed(placed.place);
+            for point in assembly.refold.curve(&flat, FOLDED) {
+                worst = worst.max(-finish.signed_distance(point));
+            }
+        }
+    }
+    Ok(worst.max(bare_outline(assembly, finish)))
+}
+
+/// How far the finished outline goes on where the folded work has no cloth: every point of it
+/// that is a fold must have cloth on both of its sides.
+fn bare_outline(assembly: &AssemblyValue, finish: &Ring) -> f64 {
+    let rings: Vec<Ring> = assembly
+        .placed
+        .iter()
+        .map(|p| p.piece.net.transformed(p.place))
+        .collect();
+    let mut worst: f64 = 0.0;
+    for edge in finish.edges() {
+        let whole = edge.curve.length();
+        for step in 0..=COVER_SAMPLES {
+            let along = whole * f64::from(step) / f64::from(COVER_SAMPLES);
+            let Some(place) = edge.curve.place_at_length(along) else {
+                continue;
+            };
+            let point = edge.curve.eval(place);
+            let best = rings
+                .iter()
+                .map(|ring| ring.signed_distance(point))
+                .fold(f64::NEG_INFINITY, f64::max);
+            worst = worst.max(-best);
+        }
+    }
+    worst
+}

@@ -1,0 +1,472 @@
+//! From a checked style to a draft: requirements first, then everything else, then the pieces
+//! and the proof.
+
+use std::sync::Arc;
+
+use tiewright_geometry::{Point, Ring, Vec2};
+
+use super::piece::{clipped, cut_notch};
+use super::value::{AssemblyValue, PieceValue, RawKind, RawMark, Value};
+use super::{Evaluator, Result, fail, solve};
+use crate::diagnostic::{Diagnostic, Label};
+use crate::draft::{
+    Draft, Drill, Folded, Grain, Layer, Line, Measure, Notch, Piece, ProofRow, Relation, Text,
+};
+use crate::format::{in_unit, unit};
+use crate::program::{Bound, Definition, Prove, Require, Setting, Slot, SlotId, Style, reads_of};
+use crate::source::Span;
+
+/// A draft, or what stood in its way; warnings come with either.
+#[derive(Debug)]
+pub struct Drafted {
+    /// The draft, unless there is an error.
+    pub draft: Option<Draft>,
+    /// What was wrong. A line of the proof that does not hold is not among these.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+/// Drafts a style in one of its sizes, or as it stands.
+pub fn draft(style: &Style, size: Option<&str>) -> Drafted {
+    let sized = size.and_then(|size| style.sizes.iter().find(|(name, _)| &**name == size));
+    let settings: Vec<&Setting> = style
+        .settings
+        .iter()
+        .chain(sized.iter().flat_map(|(_, list)| list))
+        .collect();
+    let mut evaluator = Evaluator::new(&style.shape, settings.iter().copied());
+    let draft = work_out(
+        &mut evaluator,
+        style,
+        sized.map(|(name, _)| name.clone()),
+        &settings,
+    );
+    let mut diagnostics: Vec<Diagnostic> = evaluator
+        .diagnostics
+        .into_iter()
+        .map(|d| in_users_words(d, style))
+        .collect();
+    if size.is_some() && sized.is_none() {
+        diagnostics.push(Diagnostic::general(
+            "unknown-size",
+            format!(
+                "`{}` has no size `{}`",
+                style.name,
+                size.unwrap_or_default()
+            ),
+        ));
+    }
+    let failed = diagnostics.iter().any(Diagnostic::is_error);
+    Drafted {
+        draft: draft.filter(|_| !failed),
+        diagnostics,
+    }
+}
+
+fn work_out(
+    evaluator: &mut Evaluator<'_>,
+    style: &Style,
+    size: Option<Arc<str>>,
+    settings: &[&Setting],
+) -> Option<Draft> {
+    if !style.finds.is_empty() && !solve::solve(evaluator, &style.finds) {
+        return None;
+    }
+    if !requirements(evaluator, settings) {
+        return None;
+    }
+    let shape = evaluator.shape();
+    let all: Vec<SlotId> = targets(evaluator);
+    let order = evaluator.order(&all);
+    evaluator.run(&order);
+    let mut draft = Draft {
+        style: style.name.clone(),
+        size,
+        doc: style.doc.clone(),
+        parameters: Vec::new(),
+        measures: Vec::new(),
+        pieces: Vec::new(),
+        proof: Vec::new(),
+        folded: None,
+    };
+    for (id, slot) in shape.parameters() {
+        draft.parameters.extend(measure(evaluator, id, slot));
+    }
+    for &id in &shape.measures {
+        let slot = shape.slot(id)?;
+        draft.measures.extend(measure(evaluator, id, slot));
+    }
+    for (index, slot) in shape.slots.iter().enumerate() {
+        let id = SlotId(u32::try_from(index).ok()?);
+        match evaluator.value(id) {
+            Ok(Value::Piece(piece)) if piece.exists => {
+                if let Definition::Piece(declared) = &slot.definition
+                    && declared.cut
+                {
+                    let finished = finished(&piece.clone(), slot);
+                    match finished {
+                        Ok(piece) => draft.pieces.push(piece),
+                        Err(fault) => evaluator.tell(fault),
+                    }
+                }
+            }
+            Ok(Value::Assembly(assembly)) => {
+                draft.folded = folded(assembly).or(draft.folded.take())
+            }
+            _ => {}
+        }
+    }
+    for prove in &shape.proofs {
+        match proof_row(evaluator, prove) {
+            Ok(row) => draft.proof.push(row),
+            Err(fault) => evaluator.tell(fault),
+        }
+    }
+    Some(draft)
+}
+
+/// Everything a draft needs: all that is declared, since an error anywhere is worth knowing.
+fn targets(evaluator: &Evaluator<'_>) -> Vec<SlotId> {
+    (0..evaluator.shape().slots.len())
+        .filter_map(|index| u32::try_from(index).ok().map(SlotId))
+        .collect()
+}
+
+fn measure(evaluator: &Evaluator<'_>, id: SlotId, slot: &Slot) -> Option<Measure> {
+    let Ok(Value::Number(value)) = evaluator.value(id) else {
+        return None;
+    };
+    Some(Measure {
+        name: slot.name.clone(),
+        value: in_unit(*value, slot.kind),
+        unit: unit(slot.kind),
+        doc: slot.doc.clone(),
+        span: slot.span,
+    })
+}
+
+/// Checks the requirements; where one fails, errors that only follow from it are dropped.
+fn requirements(evaluator: &mut Evaluator<'_>, settings: &[&Setting]) -> bool {
+    let shape = evaluator.shape();
+    let mut failed = Vec::new();
+    for require in &shape.requires {
+        let reads = reads_of(&require.condition);
+        let order = evaluator.order(&reads);
+        evaluator.run(&order);
+        if let Ok(false) = evaluator.truth(&require.condition) {
+            failed.push(unmet(evaluator, require, settings, &order));
+        }
+    }
+    if !failed.is_empty() {
+        evaluator.diagnostics.retain(|d| d.code == "out-of-range");
+        evaluator.diagnostics.append(&mut failed);
+        return false;
+    }
+    true
+}
+
+/// A requirement that does not hold, at the setting of the user's that it hangs on.
+fn unmet(
+    evaluator: &mut Evaluator<'_>,
+    require: &Require,
+    settings: &[&Setting],
+    order: &[SlotId],
+) -> Diagnostic {
+    for part in &require.message.parts {
+        if let crate::program::MessagePart::Value(node) = part {
+            let order = evaluator.order(&reads_of(node));
+            evaluator.run(&order);
+        }
+    }
+    let message = evaluator
+        .message(&require.message)
+        .unwrap_or_else(|_| "a requirement does not hold".into());
+    let (message, hint) = match message.split_once(':') {
+        Some((message, hint)) => (message.trim().to_owned(), Some(hint.trim().to_owned())),
+        None => (message, None),
+    };
+    let set: Vec<&&Setting> = settings
+        .iter()
+        .filter(|s| order.contains(&s.slot))
+        .collect();
+    let mut diagnostic = match set.first() {
+        Some(first) => Diagnostic::error("requirement", first.value.span, message)
+            .also(require.span, "required here"),
+        None => Diagnostic::error("requirement", require.span, message),
+    };
+    for other in set.iter().skip(1).take(4) {
+        diagnostic = diagnostic.also(other.value.span, "this has a part in it");
+    }
+    match hint {
+        Some(hint) => diagnostic.hint(hint),
+        None => diagnostic,
+    }
+}
+
+/// Puts the style first where an error lies in the text of a shape the user did not write.
+fn in_users_words(mut diagnostic: Diagnostic, style: &Style) -> Diagnostic {
+    let Some(primary) = diagnostic.primary.take() else {
+        return diagnostic;
+    };
+    let shape = style.shape.span.file;
+    if primary.span.file != shape || style.span.file == shape {
+        diagnostic.primary = Some(primary);
+        return diagnostic;
+    }
+    let text = if primary.text.is_empty() {
+        "it arises here, in the shape".to_owned()
+    } else {
+        primary.text
+    };
+    diagnostic.secondary.insert(
+        0,
+        Label {
+            span: primary.span,
+            text,
+        },
+    );
+    diagnostic.primary = Some(Label {
+        span: style.span,
+        text: "while this is drafted".into(),
+    });
+    diagnostic
+}
+
+fn proof_row(evaluator: &Evaluator<'_>, prove: &Prove) -> Result<ProofRow> {
+    let kind = prove.value.kind;
+    let found = evaluator.number(&prove.value)?;
+    let (value, limit, relation) = match &prove.bound {
+        Bound::AtMost(limit) => (found, evaluator.number(limit)?, Relation::AtMost),
+        Bound::AtLeast(limit) => (found, evaluator.number(limit)?, Relation::AtLeast),
+        // What is proven is how far the value is off.
+        Bound::Within(target, tolerance) => (
+            (found - evaluator.number(target)?).abs(),
+            evaluator.number(tolerance)?,
+            Relation::AtMost,
+        ),
+    };
+    let holds = match relation {
+        Relation::AtMost => value <= limit,
+        Relation::AtLeast => value >= limit,
+    };
+    let advice = match &prove.advice {
+        Some(advice) => evaluator.message(advice)?,
+        None => String::new(),
+    };
+    Ok(ProofRow {
+        name: prove.name.clone(),
+        value: in_unit(value, kind),
+        limit: in_unit(limit, kind),
+        relation,
+        unit: unit(kind),
+        holds,
+        advisory: prove.advisory,
+        advice: advice.into(),
+        span: prove.span,
+    })
+}
+
+/// The finished piece: marks cut to its outline, notches on its cut edge, its grain arrow.
+fn finished(piece: &PieceValue, slot: &Slot) -> Result<Piece> {
+    let Some(cloth) = piece.cloth.clone() else {
+        return fail(
+            "no-cloth",
+            slot.span,
+            format!("`{}` is cut from no cloth", slot.name),
+            "say which with `cloth NAME`",
+        );
+    };
+    let Some(angle) = piece.grain else {
+        return fail(
+            "no-grain",
+            slot.span,
+            format!("`{}` has no grain", slot.name),
+            "say where the warp runs with `grain ANGLE`",
+        );
+    };
+    let mut out = Piece {
+        name: slot.name.clone(),
+        doc: slot.doc.clone(),
+        quantity: piece.quantity,
+        cloth,
+        net: piece.net.clone(),
+        cut: piece.cut.clone(),
+        sew: Vec::new(),
+        fold: Vec::new(),
+        place: Vec::new(),
+        notches: Vec::new(),
+        drills: Vec::new(),
+        texts: Vec::new(),
+        grain: grain(&piece.cut, angle, slot.span)?,
+        area: piece.cut.area(),
+        net_area: piece.net.area(),
+        span: slot.span,
+    };
+    // An edge with an allowance is sewn where it was drawn.
+    for allowance in piece.allowances.iter().filter(|a| a.amount > 0.0) {
+        for edge in piece
+            .drawn
+            .edges()
+            .iter()
+            .filter(|e| e.name == allowance.edge)
+        {
+            out.sew.push(Line {
+                name: edge.name.clone(),
+                curve: edge.curve.clone(),
+                span: slot.span,
+            });
+        }
+    }
+    for mark in &piece.marks {
+        put(&mut out, piece, mark)?;
+    }
+    Ok(out)
+}
+
+fn put(out: &mut Piece, piece: &PieceValue, mark: &RawMark) -> Result<()> {
+    let name: Arc<str> = mark.name.clone().unwrap_or_else(|| Arc::from(""));
+    let lines = |track| {
+        clipped(&piece.cut, track).into_iter().map(|curve| Line {
+            name: name.clone(),
+            curve,
+            span: mark.span,
+        })
+    };
+    match &mark.what {
+        RawKind::Sew(track) => out.sew.extend(lines(track)),
+        RawKind::Fold(track) => out.fold.extend(lines(track)),
+        RawKind::Place(track) => out.place.extend(lines(track)),
+        RawKind::Drill(at) if piece.cut.contains(*at) => {
+            out.drills.push(Drill {
+                name,
+                at: *at,
+                span: mark.span,
+            });
+        }
+        RawKind::Text { text, at, angle } if piece.cut.contains(*at) => {
+            out.texts.push(Text {
+                text: text.clone(),
+                at: *at,
+                angle: *angle,
+                span: mark.span,
+            });
+        }
+        RawKind::Drill(_) | RawKind::Text { .. } => {}
+        RawKind::Notch {
+            kind,
+            edge,
+            at,
+            depth,
+            width,
+        } => {
+            let Some((at, inward)) = cut_notch(piece, edge, *at) else {
+                return Ok(());
+            };
+            if piece.cut.signed_distance(at).abs() > OFF_CUT {
+                return fail(
+                    "notch-off-edge",
+                    mark.span,
+                    format!("this notch falls off the cut edge of `{}`", out.name),
+                    "put it farther from the end of the edge",
+                );
+            }
+            out.notches.push(Notch {
+                name,
+                kind: *kind,
+                at,
+                inward,
+                depth: *depth,
+                width: *width,
+                span: mark.span,
+            });
+        }
+    }
+    Ok(())
+}
+
+/// Millimetres. A notch must start this near the cut outline; more means it hangs in the air.
+const OFF_CUT: f64 = 0.1;
+
+/// Millimetres. The longest grain arrow; longer ones only hide other lines.
+const LONGEST_ARROW: f64 = 120.0;
+
+/// The share of the chord through the piece that a grain arrow may fill.
+const ARROW_SHARE: f64 = 0.7;
+
+/// An arrow along the warp, in the middle of the piece.
+fn grain(ring: &Ring, angle: f64, span: Span) -> Result<Grain> {
+    let direction = Vec2::new(libm::cos(angle), libm::sin(angle));
+    let Some((from, to)) = middle_chord(ring, direction) else {
+        return fail(
+            "no-grain",
+            span,
+            "the piece has no room for a grain arrow",
+            "check its size",
+        );
+    };
+    let middle = from.midpoint(to);
+    let half = (from.distance(to) * ARROW_SHARE).min(LONGEST_ARROW) / 2.0;
+    Ok(Grain {
+        from: middle - direction * half,
+        to: middle + direction * half,
+    })
+}
+
+/// The stretch of the piece through its middle in a direction; where the middle of area lies
+/// outside, the longest of several beside it.
+fn middle_chord(ring: &Ring, direction: Vec2) -> Option<(Point, Point)> {
+    let centroid = ring.centroid();
+    if ring.contains(centroid)
+        && let Some(chord) = ring.chord(centroid, direction)
+    {
+        return Some(chord);
+    }
+    let bounds = ring.bounds();
+    (1..8)
+        .flat_map(|i| (1..8).map(move |j| (f64::from(i) / 8.0, f64::from(j) / 8.0)))
+        .map(|(u, v)| {
+            Point::new(
+                bounds.x0 + bounds.width() * u,
+                bounds.y0 + bounds.height() * v,
+            )
+        })
+        .filter(|p| ring.contains(*p))
+        .filter_map(|p| ring.chord(p, direction))
+        .max_by(|a, b| {
+            a.0.distance_squared(a.1)
+                .total_cmp(&b.0.distance_squared(b.1))
+        })
+}
+
+/// Millimetres. How far the outlines of a picture may stray; finer than a printed line.
+const PICTURE: f64 = 0.05;
+
+/// The folded work for pictures.
+fn folded(assembly: &AssemblyValue) -> Option<Folded> {
+    let outline = assembly.finish.as_ref()?;
+    let mut flaps: Vec<(u32, usize, Layer)> = Vec::new();
+    for (index, (ring, cloth)) in assembly.shown.iter().enumerate() {
+        for (turns, polygon) in assembly.refold.polygons(&ring.flatten(PICTURE), PICTURE) {
+            let layer = Layer {
+                cloth: cloth.clone(),
+                right_side_up: turns % 2 == 1,
+                polygons: vec![polygon],
+            };
+            flaps.push((turns, index, layer));
+        }
+    }
+    // What is not turned lies in the order it is laid; what is turned over comes up in reverse.
+    flaps.sort_by_key(|(turns, index, _)| {
+        (
+            *turns,
+            if *turns == 0 {
+                *index
+            } else {
+                usize::MAX - *index
+            },
+        )
+    });
+    Some(Folded {
+        outline: (**outline).clone(),
+        layers: flaps.into_iter().map(|(.., layer)| layer).collect(),
+    })
+}

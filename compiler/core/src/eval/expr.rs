@@ -1,0 +1,270 @@
+//! Works out expressions. Kinds have been checked, so a value of another kind only means that
+//! something failed before.
+
+use std::sync::Arc;
+
+use tiewright_geometry::{Curve, Line, Point, Ring, Track};
+
+use super::value::Value;
+use super::{Evaluator, Fault, Result, fail, phrase};
+use crate::format::quantity;
+use crate::phrase::Function;
+use crate::program::{Message, MessagePart, Node, Op, SlotId};
+use crate::source::Span;
+use crate::syntax::tree::BinaryOp;
+
+impl Evaluator<'_> {
+    /// The value of an expression.
+    pub fn node(&self, node: &Node) -> Result<Value> {
+        match &node.op {
+            Op::Constant(value) => Ok(Value::Number(*value)),
+            Op::Centre => Ok(Value::Line(centre())),
+            Op::Slot(id) => self.value(*id).cloned(),
+            Op::Part(id, part) => self.part(*id, part, node.span),
+            Op::Negate(inner) => match self.node(inner)? {
+                Value::Number(value) => Ok(Value::Number(-value)),
+                Value::Point(p) => Ok(Value::Point((-p.to_vec2()).to_point())),
+                _ => Err(Fault::Silent),
+            },
+            Op::Not(inner) => Ok(Value::Truth(!self.truth(inner)?)),
+            Op::Binary(op, left, right) => self.binary(*op, left, right, node.span),
+            Op::Call(function, arguments) => self
+                .call(*function, arguments, node.span)
+                .map(Value::Number),
+            Op::Pair(x, y) => Ok(Value::Point(Point::new(self.number(x)?, self.number(y)?))),
+            Op::If(condition, yes, no) => {
+                if self.truth(condition)? {
+                    self.node(yes)
+                } else {
+                    self.node(no)
+                }
+            }
+            Op::Phrase(form, places) => phrase::work_out(self, form, places, node.span),
+        }
+    }
+
+    /// The value of a quantity.
+    pub fn number(&self, node: &Node) -> Result<f64> {
+        match self.node(node)? {
+            Value::Number(value) => Ok(value),
+            _ => Err(Fault::Silent),
+        }
+    }
+
+    /// The value of a condition.
+    pub fn truth(&self, node: &Node) -> Result<bool> {
+        match self.node(node)? {
+            Value::Truth(value) => Ok(value),
+            _ => Err(Fault::Silent),
+        }
+    }
+
+    /// The value of a point.
+    pub fn point(&self, node: &Node) -> Result<Point> {
+        match self.node(node)? {
+            Value::Point(p) => Ok(p),
+            _ => Err(Fault::Silent),
+        }
+    }
+
+    /// The value of an endless line.
+    pub fn line(&self, node: &Node) -> Result<Line> {
+        match self.node(node)? {
+            Value::Line(line) => Ok(line),
+            _ => Err(Fault::Silent),
+        }
+    }
+
+    /// The value of a curve.
+    pub fn curve(&self, node: &Node) -> Result<Curve> {
+        match self.node(node)? {
+            Value::Curve(drawn) => Ok(drawn.curve.clone()),
+            _ => Err(Fault::Silent),
+        }
+    }
+
+    /// The value of a curve or an endless line.
+    pub fn track(&self, node: &Node) -> Result<Track> {
+        match self.node(node)? {
+            Value::Curve(drawn) => Ok(Track::Curve(drawn.curve.clone())),
+            Value::Line(line) => Ok(Track::Line(line)),
+            _ => Err(Fault::Silent),
+        }
+    }
+
+    /// The value of an outline; a piece stands for its own.
+    pub fn outline(&self, node: &Node) -> Result<Arc<Ring>> {
+        match self.node(node)? {
+            Value::Outline(ring) => Ok(ring),
+            Value::Piece(piece) => Ok(Arc::new(piece.net.clone())),
+            _ => Err(Fault::Silent),
+        }
+    }
+
+    /// A text with its values filled in.
+    pub fn message(&self, message: &Message) -> Result<String> {
+        let mut out = String::new();
+        for part in &message.parts {
+            match part {
+                MessagePart::Letters(letters) => out.push_str(letters),
+                MessagePart::Value(node) => out.push_str(&quantity(self.number(node)?, node.kind)),
+            }
+        }
+        Ok(out)
+    }
+
+    fn part(&self, id: SlotId, part: &str, span: Span) -> Result<Value> {
+        let owner = self.shape().slot(id).map_or("", |slot| &*slot.name);
+        let missing = || {
+            fail(
+                "no-part",
+                span,
+                format!("nothing is left of `{part}` in `{owner}`"),
+                "its run is zero, or a cut took it away",
+            )
+        };
+        match self.value(id)? {
+            Value::Curve(drawn) => {
+                let index = drawn
+                    .parts
+                    .iter()
+                    .find(|(name, _)| &**name == part)
+                    .and_then(|(_, index)| *index);
+                match index.and_then(|index| drawn.curve.segments().get(index)) {
+                    Some(segment) => {
+                        geometry(Curve::from_segments(vec![*segment]), span).map(Value::from)
+                    }
+                    None => missing(),
+                }
+            }
+            Value::Outline(ring) => ring
+                .edge(part)
+                .map_or_else(missing, |edge| Ok(edge.curve.clone().into())),
+            Value::Piece(piece) => match piece.drawn.edge(part) {
+                Some(edge) => Ok(edge.curve.clone().into()),
+                None => super::piece::named_mark(piece, part)
+                    .map_or_else(missing, |curve| Ok(curve.into())),
+            },
+            _ => Err(Fault::Silent),
+        }
+    }
+
+    fn binary(&self, op: BinaryOp, left: &Node, right: &Node, span: Span) -> Result<Value> {
+        use BinaryOp::{
+            Add, And, AtLeast, AtMost, Divide, Equal, Greater, Less, Multiply, Or, Subtract,
+        };
+        // `and` and `or` look at the right side only when it matters.
+        match op {
+            And => return Ok(Value::Truth(self.truth(left)? && self.truth(right)?)),
+            Or => return Ok(Value::Truth(self.truth(left)? || self.truth(right)?)),
+            _ => {}
+        }
+        let value = match (self.node(left)?, self.node(right)?) {
+            (Value::Number(a), Value::Number(b)) => match op {
+                Less => return Ok(Value::Truth(a < b)),
+                AtMost => return Ok(Value::Truth(a <= b)),
+                Greater => return Ok(Value::Truth(a > b)),
+                AtLeast => return Ok(Value::Truth(a >= b)),
+                Equal => return Ok(Value::Truth(a == b)),
+                Add => a + b,
+                Subtract => a - b,
+                Multiply => a * b,
+                Divide if b == 0.0 => {
+                    return fail(
+                        "divides-by-zero",
+                        span,
+                        "this divides by zero",
+                        "give the divisor another value",
+                    );
+                }
+                Divide => a / b,
+                And | Or => return Err(Fault::Silent),
+            },
+            (Value::Point(a), Value::Point(b)) => {
+                let (a, b) = (a.to_vec2(), b.to_vec2());
+                return Ok(Value::Point(
+                    if op == Add { a + b } else { a - b }.to_point(),
+                ));
+            }
+            (Value::Point(p), Value::Number(n)) | (Value::Number(n), Value::Point(p)) => {
+                let factor = if op == Divide { 1.0 / n } else { n };
+                return Ok(Value::Point((p.to_vec2() * factor).to_point()));
+            }
+            _ => return Err(Fault::Silent),
+        };
+        finite(value, span).map(Value::Number)
+    }
+
+    fn call(&self, function: Function, arguments: &[Node], span: Span) -> Result<f64> {
+        let values: Vec<f64> = arguments
+            .iter()
+            .map(|a| self.number(a))
+            .collect::<Result<_>>()?;
+        let first = values.first().copied().unwrap_or(0.0);
+        let second = values.get(1).copied().unwrap_or(0.0);
+        let third = values.get(2).copied().unwrap_or(0.0);
+        let outside =
+            |what: &str, hint: &str| fail("no-value", span, what.to_owned(), hint.to_owned());
+        let value = match function {
+            Function::Sin => libm::sin(first),
+            Function::Cos => libm::cos(first),
+            Function::Tan => libm::tan(first),
+            Function::Asin | Function::Acos if first.abs() > 1.0 => {
+                return outside(
+                    "no angle has this sine or cosine",
+                    "give a number from -1 to 1",
+                );
+            }
+            Function::Asin => libm::asin(first),
+            Function::Acos => libm::acos(first),
+            Function::Atan => libm::atan(first),
+            Function::Root if first < 0.0 => {
+                return outside(
+                    "a negative value has no square root",
+                    "make it zero or more",
+                );
+            }
+            Function::Root => first.sqrt(),
+            Function::Abs => first.abs(),
+            Function::Min => values.iter().copied().fold(f64::INFINITY, f64::min),
+            Function::Max => values.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+            Function::Clamp if second > third => {
+                return outside(
+                    "the lowest value is above the highest",
+                    "write clamp(value, lowest, highest)",
+                );
+            }
+            Function::Clamp => first.clamp(second, third),
+            Function::Round if second <= 0.0 => {
+                return outside("the step is not above zero", "write round(value, step)");
+            }
+            Function::Round => (first / second).round() * second,
+        };
+        finite(value, span)
+    }
+}
+
+/// The line along the middle of every draft.
+pub fn centre() -> Line {
+    Line::at_angle(Point::ORIGIN, 0.0)
+}
+
+fn finite(value: f64, span: Span) -> Result<f64> {
+    if value.is_finite() {
+        return Ok(value);
+    }
+    fail(
+        "no-value",
+        span,
+        "this is too large to work with",
+        "check the numbers it is made from",
+    )
+}
+
+/// Gives a geometry error its place in the text.
+pub fn geometry<T, E: std::fmt::Display>(
+    result: std::result::Result<T, E>,
+    span: Span,
+) -> Result<T> {
+    result.or_else(|error| fail("geometry", span, error.to_string(), ""))
+}

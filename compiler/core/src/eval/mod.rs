@@ -1,0 +1,258 @@
+//! Works out a checked style in one size: values of slots, in an order in which each comes after
+//! all it reads. Errors are collected; what depends on a failed slot fails silently.
+//!
+//! Nothing here knows a parameter or a piece by name.
+
+mod assembly;
+mod draft;
+mod expr;
+mod path;
+mod phrase;
+mod piece;
+mod solve;
+pub mod value;
+
+use std::sync::Arc;
+
+use crate::check::order;
+use crate::check::shape::cycle_diagnostic;
+use crate::diagnostic::Diagnostic;
+use crate::format::quantity;
+use crate::program::{Definition, Node, Setting, Shape, Slot, SlotId};
+use crate::source::Span;
+use value::Value;
+
+pub use draft::{Drafted, draft};
+
+/// Why a value could not be had.
+#[derive(Debug)]
+pub enum Fault {
+    /// Something it depends on failed and has been reported.
+    Silent,
+    /// This.
+    Told(Box<Diagnostic>),
+}
+
+/// A value, or why there is none.
+pub type Result<T> = std::result::Result<T, Fault>;
+
+/// Fails with an error at `span`.
+pub fn fail<T>(
+    code: &'static str,
+    span: Span,
+    message: impl Into<String>,
+    hint: impl Into<String>,
+) -> Result<T> {
+    let mut diagnostic = Diagnostic::error(code, span, message);
+    let hint = hint.into();
+    if !hint.is_empty() {
+        diagnostic = diagnostic.hint(hint);
+    }
+    Err(Fault::Told(Box::new(diagnostic)))
+}
+
+/// The state of a slot.
+#[derive(Debug, Clone)]
+enum State {
+    Open,
+    Failed,
+    Done(Value),
+}
+
+/// Works out the slots of one shape under some settings.
+pub struct Evaluator<'p> {
+    shape: &'p Shape,
+    settings: Vec<Option<&'p Setting>>,
+    fixed: Vec<Option<f64>>,
+    states: Vec<State>,
+    /// What went wrong so far.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+impl<'p> Evaluator<'p> {
+    /// An evaluator with nothing worked out; of several settings of a parameter the last stands.
+    pub fn new(shape: &'p Shape, settings: impl IntoIterator<Item = &'p Setting>) -> Self {
+        let count = shape.slots.len();
+        let mut by_slot = vec![None; count];
+        for setting in settings {
+            if let Some(place) = by_slot.get_mut(setting.slot.index()) {
+                *place = Some(setting);
+            }
+        }
+        Evaluator {
+            shape,
+            settings: by_slot,
+            fixed: vec![None; count],
+            states: vec![State::Open; count],
+            diagnostics: Vec::new(),
+        }
+    }
+
+    /// Fixes a parameter at a value, whatever its setting.
+    pub fn fix(&mut self, slot: SlotId, value: f64) {
+        if let Some(place) = self.fixed.get_mut(slot.index()) {
+            *place = Some(value);
+        }
+    }
+
+    /// Forgets all values, keeping settings and fixed parameters.
+    pub fn reset(&mut self) {
+        self.states.fill(State::Open);
+        self.diagnostics.clear();
+    }
+
+    /// The slots that `targets` depend on, themselves included, in an order to work them out in.
+    /// A circle (which settings can make) is reported and its slots fail.
+    pub fn order(&mut self, targets: &[SlotId]) -> Vec<SlotId> {
+        // Slot indices are shifted by one; node 0 stands for the targets.
+        let own = |index: usize| -> Vec<usize> {
+            let slot = SlotId(u32::try_from(index).unwrap_or(u32::MAX));
+            self.reads(slot).iter().map(|id| id.index() + 1).collect()
+        };
+        let mut reads: Vec<Vec<usize>> = Vec::with_capacity(self.shape.slots.len() + 1);
+        reads.push(targets.iter().map(|id| id.index() + 1).collect());
+        reads.extend((0..self.shape.slots.len()).map(own));
+        let wanted = order::sort_from(&reads, 0);
+        for cycle in &wanted.cycles {
+            let slots: Vec<&Slot> = cycle
+                .iter()
+                .filter_map(|n| self.shape.slots.get(n - 1))
+                .map(|s| &**s)
+                .collect();
+            self.diagnostics.extend(cycle_diagnostic(&slots));
+            for node in cycle {
+                if let Some(state) = self.states.get_mut(node - 1) {
+                    *state = State::Failed;
+                }
+            }
+        }
+        wanted
+            .order
+            .iter()
+            .filter(|&&n| n > 0)
+            .map(|n| SlotId(u32::try_from(n - 1).unwrap_or(u32::MAX)))
+            .collect()
+    }
+
+    /// The slots a slot reads under the settings.
+    fn reads(&self, id: SlotId) -> &[SlotId] {
+        let index = id.index();
+        if self.fixed.get(index).is_some_and(Option::is_some) {
+            return &[];
+        }
+        if let Some(Some(setting)) = self.settings.get(index) {
+            return &setting.reads;
+        }
+        self.shape.slot(id).map_or(&[], |slot| &slot.reads)
+    }
+
+    /// Works out slots in order.
+    pub fn run(&mut self, order: &[SlotId]) {
+        for &id in order {
+            if !matches!(self.states.get(id.index()), Some(State::Open)) {
+                continue;
+            }
+            let Some(slot) = self.shape.slot(id) else {
+                continue;
+            };
+            let result = self.define(id, slot);
+            let state = match result {
+                Ok(value) => State::Done(value),
+                Err(fault) => {
+                    self.tell(fault);
+                    State::Failed
+                }
+            };
+            if let Some(place) = self.states.get_mut(id.index()) {
+                *place = state;
+            }
+        }
+    }
+
+    /// Keeps the diagnostic of a fault.
+    pub fn tell(&mut self, fault: Fault) {
+        if let Fault::Told(diagnostic) = fault {
+            self.diagnostics.push(*diagnostic);
+        }
+    }
+
+    /// The value of a slot already worked out.
+    pub fn value(&self, id: SlotId) -> Result<&Value> {
+        match self.states.get(id.index()) {
+            Some(State::Done(value)) => Ok(value),
+            _ => Err(Fault::Silent),
+        }
+    }
+
+    /// The shape being worked out.
+    pub fn shape(&self) -> &'p Shape {
+        self.shape
+    }
+
+    fn define(&mut self, id: SlotId, slot: &'p Slot) -> Result<Value> {
+        match &slot.definition {
+            Definition::Parameter(default, range) => {
+                self.parameter(id, slot, default, range.as_ref())
+            }
+            Definition::Value(node) => self.node(node),
+            Definition::Steps(steps) => path::draw(self, steps, slot),
+            Definition::Outline(edges) => {
+                piece::ring(self, edges).map(|ring| Value::Outline(Arc::new(ring)))
+            }
+            Definition::Piece(piece) => {
+                piece::work_out(self, piece, slot).map(|p| Value::Piece(Arc::new(p)))
+            }
+            Definition::Assembly(assembly) => {
+                assembly::work_out(self, assembly).map(|a| Value::Assembly(Arc::new(a)))
+            }
+            Definition::Unknown => Err(Fault::Silent),
+        }
+    }
+
+    fn parameter(
+        &mut self,
+        id: SlotId,
+        slot: &Slot,
+        default: &Node,
+        range: Option<&(Node, Node)>,
+    ) -> Result<Value> {
+        if let Some(Some(value)) = self.fixed.get(id.index()) {
+            return Ok(Value::Number(*value));
+        }
+        let setting = self.settings.get(id.index()).copied().flatten();
+        let node = setting.map_or(default, |setting| &setting.value);
+        let value = self.number(node)?;
+        let Some((low, high)) = range else {
+            return Ok(Value::Number(value));
+        };
+        let (low, high) = (self.bound(low)?, self.bound(high)?);
+        if value < low || value > high {
+            let show = |v| quantity(v, slot.kind);
+            return fail(
+                "out-of-range",
+                node.span,
+                format!(
+                    "`{}` is {}, which no draft can have",
+                    slot.name,
+                    show(value)
+                ),
+                format!("keep it from {} to {}", show(low), show(high)),
+            );
+        }
+        Ok(Value::Number(value))
+    }
+
+    /// The value of a range's end. When a setting cut the parameter's own reads short, what the
+    /// range reads may not be worked out yet.
+    pub fn bound(&mut self, node: &Node) -> Result<f64> {
+        let reads = crate::program::reads_of(node);
+        if reads
+            .iter()
+            .any(|id| matches!(self.states.get(id.index()), Some(State::Open)))
+        {
+            let order = self.order(&reads);
+            self.run(&order);
+        }
+        self.number(node)
+    }
+}

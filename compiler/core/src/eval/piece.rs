@@ -1,0 +1,436 @@
+//! Works out outlines and pieces: edges into rings, cuts, allowances, marks in their places.
+
+use std::sync::Arc;
+
+use tiewright_geometry::{
+    Affine, Curve, Line, Point, Ring, RingError, Track, Vec2, tolerance, with_allowance,
+};
+
+use super::value::{EdgeAllowance, PieceValue, RawKind, RawMark, Value};
+use super::{Evaluator, Fault, Result, fail};
+use crate::draft::NotchKind;
+use crate::format::quantity;
+use crate::kind::Kind;
+use crate::program::{Edges, MIRRORED, Mark, MarkKind, Node, Piece, Slot, Source};
+use crate::source::Span;
+
+/// The mirror image in the centre of the draft.
+pub const IN_CENTRE: Affine = Affine::FLIP_Y;
+
+/// Works out a ring of edges.
+pub fn ring(evaluator: &Evaluator<'_>, edges: &Edges) -> Result<Ring> {
+    let mut tracks: Vec<(Arc<str>, Track)> = Vec::with_capacity(edges.edges.len() * 2);
+    for (name, node) in &edges.edges {
+        tracks.push((name.clone(), evaluator.track(node)?));
+    }
+    if edges.both_sides {
+        let mirrored: Vec<_> = tracks
+            .iter()
+            .rev()
+            .filter(|(_, track)| !own_image(track))
+            .map(|(name, track)| {
+                (
+                    format!("{name}{MIRRORED}").into(),
+                    reversed(mirrored_track(track)),
+                )
+            })
+            .collect();
+        tracks.extend(mirrored);
+    }
+    let names: Vec<Arc<str>> = tracks.iter().map(|(name, _)| name.clone()).collect();
+    Ring::from_tracks(tracks).or_else(|error| ring_fault(&error, &names, edges.span))
+}
+
+/// Says in the words of the language why a ring cannot be made.
+fn ring_fault<T>(error: &RingError, names: &[Arc<str>], span: Span) -> Result<T> {
+    let name = |index: usize| names.get(index).map_or("?", |name| &**name);
+    let (code, message, hint) = match error {
+        RingError::TooFewEdges { .. } => ("few-edges", error.to_string(), "write each as `edge NAME = LINE`".to_owned()),
+        RingError::NoMeeting { a, b } => (
+            "edges-apart",
+            format!("edges `{}` and `{}` never meet", name(*a), name(*b)),
+            "the edges must stand in order round the outline; check the lengths and angles they are drawn from".to_owned(),
+        ),
+        RingError::EdgeSwallowed { edge } => (
+            "edge-swallowed",
+            format!("nothing is left of edge `{}` between its neighbours", name(*edge)),
+            "an allowance or a margin may be too wide, or a length too short".to_owned(),
+        ),
+        RingError::CrossesItself { at, a, b } => (
+            "crosses-itself",
+            format!("the outline crosses itself at ({:.1} mm, {:.1} mm), edges `{}` and `{}`", at.x, at.y, name(*a), name(*b)),
+            "check the lengths and angles its edges are drawn from".to_owned(),
+        ),
+        RingError::NotDivided => (
+            "misses",
+            "the line to cut along does not cross the piece".to_owned(),
+            "move the line, or leave the cut out".to_owned(),
+        ),
+        RingError::ManyParts { parts } => (
+            "many-parts",
+            format!("the cut leaves {parts} parts on the side to keep"),
+            "cut where the line crosses the piece only twice".to_owned(),
+        ),
+        RingError::BadAllowance { edge } => (
+            "negative-allowance",
+            format!("the allowance of edge `{}` is negative", name(*edge)),
+            "make it zero or more".to_owned(),
+        ),
+        RingError::Edge { edge, error } => ("geometry", format!("edge `{}`: {error}", name(*edge)), String::new()),
+    };
+    fail(code, span, message, hint)
+}
+
+/// Whether an edge is an endless line square to the centre: its own mirror image, drawn once.
+fn own_image(track: &Track) -> bool {
+    matches!(track, Track::Line(line) if line.direction.x.abs() < tolerance::PARALLEL.sqrt())
+}
+
+fn mirrored_track(track: &Track) -> Track {
+    match track {
+        Track::Line(line) => Track::Line(line.transformed(IN_CENTRE)),
+        Track::Curve(curve) => Track::Curve(curve.transformed(IN_CENTRE)),
+    }
+}
+
+/// The same track walked the other way.
+pub fn reversed(track: Track) -> Track {
+    match track {
+        Track::Line(line) => Track::Line(line.reversed()),
+        Track::Curve(curve) => Track::Curve(curve.reversed()),
+    }
+}
+
+/// Works out a piece or pattern.
+pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result<PieceValue> {
+    let exists = match &piece.when {
+        Some(when) => evaluator.truth(when)?,
+        None => true,
+    };
+    let (mut drawn, base) = outline(evaluator, piece)?;
+    for cut in &piece.cuts {
+        let (line, keep) = (evaluator.line(&cut.line)?, evaluator.point(&cut.keep)?);
+        let names: Vec<Arc<str>> = drawn.edges().iter().map(|e| e.name.clone()).collect();
+        drawn = drawn
+            .cut_along(&line, keep, cut.name.clone())
+            .or_else(|e| ring_fault(&e, &names, cut.span))?;
+    }
+    let mut allowances: Vec<EdgeAllowance> = base
+        .as_ref()
+        .map_or_else(Vec::new, |b| b.allowances.clone());
+    for allowance in &piece.allowances {
+        let amount = evaluator.number(&allowance.amount)?;
+        for edge in &allowance.edges {
+            allowances.retain(|a| a.edge != *edge);
+            allowances.push(EdgeAllowance {
+                edge: edge.clone(),
+                amount,
+                join: allowance.join,
+            });
+        }
+    }
+    let net = allowed(&drawn, &allowances, false, slot.span)?;
+    let cut = allowed(&drawn, &allowances, true, slot.span)?;
+    let mut marks: Vec<RawMark> = base
+        .as_ref()
+        .map_or_else(Vec::new, |base| inherited(base, &drawn));
+    for mark in &piece.marks {
+        place(evaluator, mark, &drawn, &mut marks)?;
+    }
+    let quantity = match (&piece.quantity, &base) {
+        (Some(node), _) => whole(evaluator, node)?,
+        (None, Some(base)) => base.quantity,
+        (None, None) => 1,
+    };
+    let grain = match &piece.grain {
+        Some(node) => Some(evaluator.number(node)?),
+        None => base.as_ref().and_then(|b| b.grain),
+    };
+    let cloth = piece
+        .cloth
+        .clone()
+        .or_else(|| base.as_ref().and_then(|b| b.cloth.clone()));
+    Ok(PieceValue {
+        exists,
+        drawn,
+        net,
+        cut,
+        allowances,
+        marks,
+        cloth,
+        grain,
+        quantity,
+    })
+}
+
+fn outline(evaluator: &Evaluator<'_>, piece: &Piece) -> Result<(Ring, Option<Arc<PieceValue>>)> {
+    match &piece.source {
+        Source::Pattern(id) => match evaluator.value(*id)? {
+            Value::Piece(base) => Ok((base.drawn.clone(), Some(base.clone()))),
+            _ => Err(Fault::Silent),
+        },
+        Source::Edges(edges) => ring(evaluator, edges).map(|ring| (ring, None)),
+        Source::Outline(node) => evaluator.outline(node).map(|ring| ((*ring).clone(), None)),
+    }
+}
+
+/// The outline with allowances, those of joins included or not.
+fn allowed(drawn: &Ring, allowances: &[EdgeAllowance], joins: bool, span: Span) -> Result<Ring> {
+    let amount = |name: &str| {
+        let found = allowances
+            .iter()
+            .find(|a| &*a.edge == name && (joins || !a.join));
+        found.map_or(0.0, |a| a.amount)
+    };
+    let amounts: Vec<f64> = drawn
+        .edges()
+        .iter()
+        .map(|edge| amount(&edge.name))
+        .collect();
+    if amounts.iter().all(|&a| a == 0.0) {
+        return Ok(drawn.clone());
+    }
+    let names: Vec<Arc<str>> = drawn.edges().iter().map(|e| e.name.clone()).collect();
+    with_allowance(drawn, &amounts).or_else(|error| ring_fault(&error, &names, span))
+}
+
+fn whole(evaluator: &Evaluator<'_>, node: &Node) -> Result<u32> {
+    let value = evaluator.number(node)?;
+    if value >= 1.0 && value <= 1000.0 && value.fract() == 0.0 {
+        // In range and whole, so the conversion is exact.
+        return Ok(value as u32);
+    }
+    fail(
+        "bad-quantity",
+        node.span,
+        format!("{value} pieces cannot be cut"),
+        "write a whole number from 1 to 1000",
+    )
+}
+
+/// The marks a piece has from its pattern: notches only where their edge is still there.
+fn inherited(base: &PieceValue, drawn: &Ring) -> Vec<RawMark> {
+    let stays = |mark: &&RawMark| match &mark.what {
+        RawKind::Notch { edge, at, .. } => on_edge(drawn, edge, *at).is_some(),
+        _ => true,
+    };
+    base.marks.iter().filter(stays).cloned().collect()
+}
+
+/// Where on which edge of this name a point lies, with the outward direction there.
+fn on_edge(ring: &Ring, edge: &str, at: Point) -> Option<(Point, Vec2)> {
+    ring.edges()
+        .iter()
+        .filter(|e| &*e.name == edge)
+        .find_map(|e| {
+            let (place, away) = e.curve.nearest(at);
+            // Outside is on the left of a clockwise ring.
+            (away <= NOTCH_OFF_EDGE).then(|| (e.curve.eval(place), left(e.curve.tangent(place))))
+        })
+}
+
+/// Millimetres. A notch this near its edge is on it.
+const NOTCH_OFF_EDGE: f64 = 0.05;
+
+fn left(v: Vec2) -> Vec2 {
+    Vec2::new(-v.y, v.x)
+}
+
+fn place(
+    evaluator: &Evaluator<'_>,
+    mark: &Mark,
+    drawn: &Ring,
+    out: &mut Vec<RawMark>,
+) -> Result<()> {
+    let what = match &mark.what {
+        MarkKind::Sew(node) => RawKind::Sew(evaluator.track(node)?),
+        MarkKind::Fold(node) => RawKind::Fold(evaluator.track(node)?),
+        MarkKind::Place(node) => RawKind::Place(evaluator.track(node)?),
+        MarkKind::Drill(node) => RawKind::Drill(evaluator.point(node)?),
+        MarkKind::Notch {
+            kind,
+            edge,
+            at,
+            depth,
+            width,
+        } => {
+            let at = notch_point(evaluator, drawn, edge, at)?;
+            let depth = evaluator.number(depth)?;
+            let width = match (width, kind) {
+                (Some(width), _) => evaluator.number(width)?,
+                (None, NotchKind::Slit) => 0.0,
+                // A V or T opens as wide as it is deep unless something else is said.
+                (None, NotchKind::V | NotchKind::T) => depth,
+            };
+            if depth <= 0.0 || width < 0.0 {
+                return fail(
+                    "bad-notch",
+                    mark.span,
+                    "a notch needs a depth above zero",
+                    "write `depth 3 mm`",
+                );
+            }
+            RawKind::Notch {
+                kind: *kind,
+                edge: edge.clone(),
+                at,
+                depth,
+                width,
+            }
+        }
+        MarkKind::Text { words, at, turned } => {
+            let angle = match turned {
+                Some(node) => evaluator.number(node)?,
+                None => 0.0,
+            };
+            RawKind::Text {
+                text: evaluator.message(words)?.into(),
+                at: evaluator.point(at)?,
+                angle,
+            }
+        }
+    };
+    let raw = RawMark {
+        what,
+        name: mark.name.clone(),
+        span: mark.span,
+    };
+    if mark.both_sides {
+        let name = raw
+            .name
+            .as_ref()
+            .map(|name| format!("{name}{MIRRORED}").into());
+        let what = mirrored(&raw.what, drawn);
+        out.push(raw);
+        out.push(RawMark {
+            what,
+            name,
+            span: mark.span,
+        });
+    } else {
+        out.push(raw);
+    }
+    Ok(())
+}
+
+fn mirrored(what: &RawKind, drawn: &Ring) -> RawKind {
+    match what {
+        RawKind::Sew(track) => RawKind::Sew(mirrored_track(track)),
+        RawKind::Fold(track) => RawKind::Fold(mirrored_track(track)),
+        RawKind::Place(track) => RawKind::Place(mirrored_track(track)),
+        RawKind::Drill(p) => RawKind::Drill(IN_CENTRE * *p),
+        RawKind::Notch {
+            kind,
+            edge,
+            at,
+            depth,
+            width,
+        } => {
+            let twin: Arc<str> = format!("{edge}{MIRRORED}").into();
+            let edge = if drawn.edge(&twin).is_some() {
+                twin
+            } else {
+                edge.clone()
+            };
+            RawKind::Notch {
+                kind: *kind,
+                edge,
+                at: IN_CENTRE * *at,
+                depth: *depth,
+                width: *width,
+            }
+        }
+        RawKind::Text { text, at, angle } => RawKind::Text {
+            text: text.clone(),
+            at: IN_CENTRE * *at,
+            angle: -angle,
+        },
+    }
+}
+
+fn notch_point(evaluator: &Evaluator<'_>, drawn: &Ring, edge: &str, at: &Node) -> Result<Point> {
+    let Some(found) = drawn.edge(edge) else {
+        return fail(
+            "no-part",
+            at.span,
+            format!("nothing is left of edge `{edge}`"),
+            "a cut took it away",
+        );
+    };
+    match evaluator.node(at)? {
+        Value::Point(p) => match on_edge(drawn, edge, p) {
+            Some((on, _)) => Ok(on),
+            None => {
+                let away = quantity(found.curve.nearest(p).1, Kind::LENGTH);
+                fail(
+                    "notch-off-edge",
+                    at.span,
+                    format!("this point lies {away} away from edge `{edge}`"),
+                    "name a point on the edge, or a length along it",
+                )
+            }
+        },
+        Value::Number(along) => {
+            let whole = found.curve.length();
+            let from_start = if along < 0.0 { whole + along } else { along };
+            match found.curve.place_at_length(from_start) {
+                Some(place) => Ok(found.curve.eval(place)),
+                None => fail(
+                    "past-the-end",
+                    at.span,
+                    format!(
+                        "edge `{edge}` is only {} long",
+                        quantity(whole, Kind::LENGTH)
+                    ),
+                    "put the notch nearer to its start",
+                ),
+            }
+        }
+        _ => Err(Fault::Silent),
+    }
+}
+
+/// A notch on the cut outline: where it starts and which way it goes in.
+pub fn cut_notch(piece: &PieceValue, edge: &str, at: Point) -> Option<(Point, Vec2)> {
+    let (on, outward) = on_edge(&piece.drawn, edge, at)?;
+    let allowance = piece
+        .allowances
+        .iter()
+        .find(|a| &*a.edge == edge)
+        .map_or(0.0, |a| a.amount);
+    Some((on + outward * allowance, -outward))
+}
+
+/// The curve of a named line drawn on a piece, where it lies on the piece in one stretch.
+pub fn named_mark(piece: &PieceValue, name: &str) -> Option<Curve> {
+    let mark = piece
+        .marks
+        .iter()
+        .find(|mark| mark.name.as_deref() == Some(name))?;
+    let (RawKind::Sew(track) | RawKind::Fold(track) | RawKind::Place(track)) = &mark.what else {
+        return None;
+    };
+    let mut parts = clipped(&piece.cut, track);
+    if parts.len() == 1 { parts.pop() } else { None }
+}
+
+/// The parts of a track inside a ring.
+pub fn clipped(ring: &Ring, track: &Track) -> Vec<Curve> {
+    match track {
+        Track::Curve(curve) => ring.clip(curve),
+        Track::Line(line) => {
+            long_enough(ring, line).map_or_else(Vec::new, |curve| ring.clip(&curve))
+        }
+    }
+}
+
+/// A stretch of an endless line that reaches across a ring on both sides.
+fn long_enough(ring: &Ring, line: &Line) -> Option<Curve> {
+    let bounds = ring.bounds();
+    let middle = line.along(bounds.center());
+    let reach = bounds.width() + bounds.height() + 1.0;
+    if reach > tolerance::FARTHEST {
+        return None;
+    }
+    Curve::line(line.at(middle - reach), line.at(middle + reach)).ok()
+}

@@ -1,0 +1,87 @@
+//! Numbers as people read them in messages. Files have their own number formats.
+
+use crate::draft::Unit;
+use crate::kind::{Dim, Kind};
+
+/// The unit a quantity is printed in; plain for dimensions that have none.
+pub fn unit(kind: Kind) -> Unit {
+    match kind {
+        Kind::LENGTH => Unit::Millimetre,
+        Kind::AREA => Unit::SquareMillimetre,
+        Kind::ANGLE => Unit::Degree,
+        _ => Unit::Plain,
+    }
+}
+
+/// A value in its printed unit: angles in degrees, all else as it is.
+pub fn in_unit(value: f64, kind: Kind) -> f64 {
+    if kind == Kind::Quantity(Dim::ANGLE) {
+        value * (180.0 / std::f64::consts::PI)
+    } else {
+        value
+    }
+}
+
+/// A value of this kind in words: `12.7 mm (1/2 in)`, `45 deg`, `0.35`.
+pub fn quantity(value: f64, kind: Kind) -> String {
+    match unit(kind) {
+        Unit::Millimetre => format!("{} mm ({})", decimal(value, 2), inches(value)),
+        Unit::SquareMillimetre => format!("{} mm²", decimal(value, 1)),
+        Unit::Degree => format!("{} deg", decimal(in_unit(value, kind), 3)),
+        Unit::Plain => decimal(value, 4),
+    }
+}
+
+/// A decimal without trailing noughts and without `-0`.
+pub fn decimal(value: f64, places: usize) -> String {
+    let text = format!("{value:.places$}");
+    let text = if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        &text
+    };
+    if text == "-0" {
+        "0".to_owned()
+    } else {
+        text.to_owned()
+    }
+}
+
+/// Millimetres as inches: a mixed fraction where one of 64ths is within 0.005 mm, else decimals.
+pub fn inches(millimetres: f64) -> String {
+    let inches = millimetres / 25.4;
+    let parts = (inches.abs() * 64.0).round();
+    let near = (parts / 64.0 * 25.4 - millimetres.abs()).abs() < 0.005;
+    if !near || parts > 1e9 {
+        return format!("{} in", decimal(inches, 3));
+    }
+    let sign = if inches < 0.0 && parts > 0.0 { "-" } else { "" };
+    let (whole, mut top, mut bottom) = ((parts / 64.0).floor(), parts % 64.0, 64.0);
+    while top > 0.0 && top % 2.0 == 0.0 {
+        top /= 2.0;
+        bottom /= 2.0;
+    }
+    match (whole > 0.0, top > 0.0) {
+        (_, false) => format!("{sign}{whole} in"),
+        (true, true) => format!("{sign}{whole} {top}/{bottom} in"),
+        (false, true) => format!("{sign}{top}/{bottom} in"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lengths_show_both_units() {
+        assert_eq!(quantity(82.55, Kind::LENGTH), "82.55 mm (3 1/4 in)");
+        assert_eq!(quantity(-6.35, Kind::LENGTH), "-6.35 mm (-1/4 in)");
+        assert_eq!(quantity(10.0, Kind::LENGTH), "10 mm (0.394 in)");
+        assert_eq!(quantity(-0.0001, Kind::LENGTH), "0 mm (0 in)");
+    }
+
+    #[test]
+    fn angles_are_in_degrees() {
+        assert_eq!(quantity(std::f64::consts::FRAC_PI_4, Kind::ANGLE), "45 deg");
+    }
+}

@@ -1,0 +1,462 @@
+//! The checked program: every name resolved to a slot, every expression of known kind.
+//!
+//! Made by [`check`](crate::check), read by the evaluator. Nothing here computes.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::draft::NotchKind;
+use crate::kind::{Dim, Kind};
+use crate::phrase::{Form, Function};
+use crate::source::Span;
+use crate::syntax::tree::BinaryOp;
+
+/// Index of a slot in [`Shape::slots`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct SlotId(pub u32);
+
+impl SlotId {
+    /// As an index.
+    pub fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// An expression of known kind.
+#[derive(Debug, Clone)]
+pub struct Node {
+    /// What it computes.
+    pub op: Op,
+    /// The kind of its value.
+    pub kind: Kind,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// What a node computes.
+#[derive(Debug, Clone)]
+pub enum Op {
+    /// A number in millimetres, radians or plain.
+    Constant(f64),
+    /// The line along the middle of every draft.
+    Centre,
+    /// The value of a slot.
+    Slot(SlotId),
+    /// A named part of the value of a slot.
+    Part(SlotId, Arc<str>),
+    /// `-x`
+    Negate(Box<Node>),
+    /// `not x`
+    Not(Box<Node>),
+    /// An operator between two values.
+    Binary(BinaryOp, Box<Node>, Box<Node>),
+    /// A function.
+    Call(Function, Vec<Node>),
+    /// A point from its two coordinates.
+    Pair(Box<Node>, Box<Node>),
+    /// One of two values.
+    If(Box<Node>, Box<Node>, Box<Node>),
+    /// A phrase.
+    Phrase(&'static Form, Vec<Vec<Node>>),
+}
+
+/// A text with values to fill in.
+#[derive(Debug, Clone)]
+pub struct Message {
+    /// The parts in order.
+    pub parts: Vec<MessagePart>,
+}
+
+/// One part of a [`Message`].
+#[derive(Debug, Clone)]
+pub enum MessagePart {
+    /// Letters as they are.
+    Letters(Arc<str>),
+    /// A value.
+    Value(Node),
+}
+
+/// Something declared: a name and what it stands for.
+#[derive(Debug, Clone)]
+pub struct Slot {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its doc line.
+    pub doc: Arc<str>,
+    /// Where its name is declared.
+    pub span: Span,
+    /// The kind of its value.
+    pub kind: Kind,
+    /// What it stands for.
+    pub definition: Definition,
+    /// Names that may follow it after a dot.
+    pub parts: Vec<Arc<str>>,
+    /// The slots its definition reads.
+    pub reads: Vec<SlotId>,
+}
+
+/// What a slot stands for.
+#[derive(Debug, Clone)]
+pub enum Definition {
+    /// A parameter: its default and its range.
+    Parameter(Node, Option<(Node, Node)>),
+    /// A value.
+    Value(Node),
+    /// A profile or path.
+    Steps(Vec<Step>),
+    /// A closed outline.
+    Outline(Edges),
+    /// A piece or pattern.
+    Piece(Box<Piece>),
+    /// An assembly.
+    Assembly(Assembly),
+    /// Not known because of an error already reported.
+    Unknown,
+}
+
+/// One piece of a profile or path.
+#[derive(Debug, Clone)]
+pub struct Step {
+    /// What it draws.
+    pub what: StepKind,
+    /// The name of the part.
+    pub name: Option<Arc<str>>,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// Where a step ends; stations and widths are lengths.
+#[derive(Debug, Clone)]
+pub enum Target {
+    /// A station and a full width.
+    Station(Node, Node),
+    /// A run along the centre and a full width.
+    Run(Node, Node),
+    /// A point.
+    Point(Node),
+    /// A step from the point before.
+    By(Node),
+}
+
+/// What a step draws.
+#[derive(Debug, Clone)]
+pub enum StepKind {
+    /// The start.
+    Start(Target),
+    /// A straight line.
+    Straight(Target),
+    /// A cubic; handles are widths at the thirds of the run, or points.
+    Curve(Target, Node, Node),
+}
+
+/// The edges of an outline.
+#[derive(Debug, Clone)]
+pub struct Edges {
+    /// Name and line, in order.
+    pub edges: Vec<(Arc<str>, Node)>,
+    /// Whether they are repeated, mirrored in the centre.
+    pub both_sides: bool,
+    /// Where the outline is declared.
+    pub span: Span,
+}
+
+/// Added to the name of an edge for its mirror image.
+pub const MIRRORED: &str = "-mirrored";
+
+/// Where a piece gets its outline from.
+#[derive(Debug, Clone)]
+pub enum Source {
+    /// The pattern it is cut from.
+    Pattern(SlotId),
+    /// Its own edges.
+    Edges(Edges),
+    /// An outline or piece.
+    Outline(Node),
+}
+
+/// A piece or a pattern.
+#[derive(Debug, Clone)]
+pub struct Piece {
+    /// Where its outline comes from.
+    pub source: Source,
+    /// The condition under which it exists.
+    pub when: Option<Node>,
+    /// Whether it is cut.
+    pub cut: bool,
+    /// How many to cut.
+    pub quantity: Option<Node>,
+    /// The cloth role.
+    pub cloth: Option<Arc<str>>,
+    /// The warp's direction.
+    pub grain: Option<Node>,
+    /// Cuts, in order.
+    pub cuts: Vec<Cut>,
+    /// Allowances.
+    pub allowances: Vec<Allowance>,
+    /// What is drawn on it.
+    pub marks: Vec<Mark>,
+}
+
+/// `cut along LINE keep POINT as NAME`
+#[derive(Debug, Clone)]
+pub struct Cut {
+    /// The line.
+    pub line: Node,
+    /// A point on the side kept.
+    pub keep: Node,
+    /// The name of the new edge.
+    pub name: Arc<str>,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// Cloth added beyond edges.
+#[derive(Debug, Clone)]
+pub struct Allowance {
+    /// The edges.
+    pub edges: Vec<Arc<str>>,
+    /// How much.
+    pub amount: Node,
+    /// Whether the edges are joins.
+    pub join: bool,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// Something drawn on a piece.
+#[derive(Debug, Clone)]
+pub struct Mark {
+    /// What it is.
+    pub what: MarkKind,
+    /// Its name.
+    pub name: Option<Arc<str>>,
+    /// Whether it is repeated, mirrored in the centre.
+    pub both_sides: bool,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// The marks of a piece.
+#[derive(Debug, Clone)]
+pub enum MarkKind {
+    /// A line to sew on.
+    Sew(Node),
+    /// A line to fold on.
+    Fold(Node),
+    /// A line to place something by.
+    Place(Node),
+    /// A hole.
+    Drill(Node),
+    /// A notch.
+    Notch {
+        /// Its form.
+        kind: NotchKind,
+        /// The edge.
+        edge: Arc<str>,
+        /// A length along the edge, or a point on it.
+        at: Node,
+        /// How deep.
+        depth: Node,
+        /// How wide.
+        width: Option<Node>,
+    },
+    /// Words.
+    Text {
+        /// The words.
+        words: Message,
+        /// The middle.
+        at: Node,
+        /// Turned by this angle.
+        turned: Option<Node>,
+    },
+}
+
+/// How pieces are sewn and folded.
+#[derive(Debug, Clone, Default)]
+pub struct Assembly {
+    /// The steps, in order.
+    pub steps: Vec<AssemblyStep>,
+    /// The finished outline to compare with.
+    pub finish: Option<Node>,
+}
+
+/// One step of an assembly.
+#[derive(Debug, Clone)]
+pub enum AssemblyStep {
+    /// A piece stays where it is drafted.
+    Lay(SlotId, Span),
+    /// A piece is moved so that its edge lies on another's.
+    Sew {
+        /// The piece moved and its edge.
+        moved: (SlotId, Arc<str>),
+        /// The piece sewn to and its edge.
+        to: (SlotId, Arc<str>),
+        /// Where it stands.
+        span: Span,
+    },
+    /// Cloth left of the crease is turned over.
+    Fold(Node, bool, Span),
+    /// An outline shown in pictures, in a cloth.
+    Show(Node, Arc<str>, Span),
+}
+
+/// A condition that must hold.
+#[derive(Debug, Clone)]
+pub struct Require {
+    /// The condition.
+    pub condition: Node,
+    /// What to say when it does not.
+    pub message: Message,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// A line of the proof.
+#[derive(Debug, Clone)]
+pub struct Prove {
+    /// What is proven.
+    pub name: Arc<str>,
+    /// The value found.
+    pub value: Node,
+    /// What it must be.
+    pub bound: Bound,
+    /// What to change.
+    pub advice: Option<Message>,
+    /// Whether it only warns.
+    pub advisory: bool,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// What a proven value must be.
+#[derive(Debug, Clone)]
+pub enum Bound {
+    /// At most this.
+    AtMost(Node),
+    /// At least this.
+    AtLeast(Node),
+    /// This, within a tolerance.
+    Within(Node, Node),
+}
+
+/// A shape, or a style with all it inherits: everything that is evaluated together.
+#[derive(Debug, Clone)]
+pub struct Shape {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its doc line.
+    pub doc: Arc<str>,
+    /// Where its name is declared.
+    pub span: Span,
+    /// What is declared, in order.
+    pub slots: Vec<Arc<Slot>>,
+    /// Slot by name.
+    pub names: BTreeMap<Arc<str>, SlotId>,
+    /// Printed measures, in order.
+    pub measures: Vec<SlotId>,
+    /// Requirements, in order.
+    pub requires: Vec<Arc<Require>>,
+    /// The proof, in order.
+    pub proofs: Vec<Arc<Prove>>,
+}
+
+impl Shape {
+    /// The slot behind an identity of this shape.
+    pub fn slot(&self, id: SlotId) -> Option<&Arc<Slot>> {
+        self.slots.get(id.index())
+    }
+
+    /// The slot of this name.
+    pub fn find(&self, name: &str) -> Option<(SlotId, &Arc<Slot>)> {
+        let id = *self.names.get(name)?;
+        Some((id, self.slot(id)?))
+    }
+
+    /// The names of all parameters, in order of declaration.
+    pub fn parameters(&self) -> impl Iterator<Item = (SlotId, &Arc<Slot>)> {
+        self.slots
+            .iter()
+            .enumerate()
+            .filter(|(_, slot)| matches!(slot.definition, Definition::Parameter(..)))
+            .map(|(index, slot)| (SlotId(u32::try_from(index).unwrap_or(u32::MAX)), slot))
+    }
+}
+
+/// A parameter set to a value.
+#[derive(Debug, Clone)]
+pub struct Setting {
+    /// The parameter.
+    pub slot: SlotId,
+    /// Its value.
+    pub value: Arc<Node>,
+    /// The slots the value reads.
+    pub reads: Vec<SlotId>,
+    /// Where the parameter's name stands.
+    pub span: Span,
+}
+
+/// Parameters left open and the equations that determine them.
+#[derive(Debug, Clone)]
+pub struct Find {
+    /// The unknowns with the range to look in, if one is stated.
+    pub unknowns: Vec<(SlotId, Option<(Node, Node)>, Span)>,
+    /// Pairs that must become equal.
+    pub equations: Vec<(Node, Node)>,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// A style: a shape with what differs.
+#[derive(Debug, Clone)]
+pub struct Style {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its doc line.
+    pub doc: Arc<str>,
+    /// Where its name is declared.
+    pub span: Span,
+    /// The shape, with the style's own measures and requirements.
+    pub shape: Arc<Shape>,
+    /// What differs from the shape, the base's settings first.
+    pub settings: Vec<Setting>,
+    /// Its named sizes, the base's first.
+    pub sizes: Vec<(Arc<str>, Vec<Setting>)>,
+    /// Parameters left open.
+    pub finds: Vec<Find>,
+}
+
+/// Calls `visit` for every slot that `node` reads, itself included.
+pub fn reads(node: &Node, visit: &mut dyn FnMut(SlotId)) {
+    match &node.op {
+        Op::Constant(_) | Op::Centre => {}
+        Op::Slot(id) | Op::Part(id, _) => visit(*id),
+        Op::Negate(a) | Op::Not(a) => reads(a, visit),
+        Op::Binary(_, a, b) | Op::Pair(a, b) => {
+            reads(a, visit);
+            reads(b, visit);
+        }
+        Op::If(a, b, c) => {
+            reads(a, visit);
+            reads(b, visit);
+            reads(c, visit);
+        }
+        Op::Call(_, arguments) => arguments.iter().for_each(|a| reads(a, visit)),
+        Op::Phrase(_, places) => places.iter().flatten().for_each(|a| reads(a, visit)),
+    }
+}
+
+/// The slots `node` reads, each once.
+pub fn reads_of(node: &Node) -> Vec<SlotId> {
+    let mut out = Vec::new();
+    reads(node, &mut |id| {
+        if !out.contains(&id) {
+            out.push(id);
+        }
+    });
+    out
+}
+
+/// A dimension that can be printed with a unit.
+pub fn printable(dim: Dim) -> bool {
+    matches!(dim, Dim::PLAIN | Dim::LENGTH | Dim::AREA | Dim::ANGLE)
+}

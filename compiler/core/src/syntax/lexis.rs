@@ -1,0 +1,195 @@
+//! The smallest parsers: blanks, words, signs, numbers with units, quoted texts.
+//!
+//! Input is always the rest of one statement's head; blanks and comments before a token are
+//! skipped by the token's parser.
+
+use nom::Parser;
+use nom::branch::alt;
+use nom::bytes::complete::{tag, take_while, take_while1};
+use nom::combinator::{opt, recognize};
+use nom::error::ParseError as _;
+use nom::sequence::{pair, preceded, terminated};
+
+use super::expected::{Expected, Parsed, complain, expected};
+use crate::kind::Dim;
+
+/// Skips blanks, line ends and comments.
+pub fn blank(mut input: &str) -> &str {
+    loop {
+        input = input.trim_start();
+        if !input.starts_with('#') {
+            return input;
+        }
+        input = input.find('\n').and_then(|n| input.get(n..)).unwrap_or("");
+    }
+}
+
+fn is_word_start(c: char) -> bool {
+    c.is_alphabetic() || c == '_'
+}
+
+fn is_word_part(c: char) -> bool {
+    c.is_alphanumeric() || c == '_'
+}
+
+/// A word: letters, then letters, digits and single hyphens inside.
+pub fn word(input: &str) -> Parsed<'_, &str> {
+    let input = blank(input);
+    if !input.starts_with(is_word_start) {
+        return expected(input, "a name");
+    }
+    let mut end = 0;
+    let mut chars = input.char_indices().peekable();
+    while let Some((at, c)) = chars.next() {
+        let joins = c == '-' && chars.peek().is_some_and(|&(_, next)| is_word_part(next));
+        if !(is_word_part(c) || joins) {
+            break;
+        }
+        end = at + c.len_utf8();
+    }
+    Ok((&input[end..], &input[..end]))
+}
+
+/// Exactly this word.
+pub fn keyword<'a>(wanted: &'static str) -> impl FnMut(&'a str) -> Parsed<'a, &'a str> {
+    move |input| match word(input) {
+        Ok((rest, found)) if found == wanted => Ok((rest, found)),
+        _ => expected(blank(input), format!("`{wanted}`")),
+    }
+}
+
+/// Exactly these signs.
+pub fn sign<'a>(wanted: &'static str) -> impl FnMut(&'a str) -> Parsed<'a, &'a str> {
+    move |input| {
+        let input = blank(input);
+        tag(wanted)(input).map_err(|_: nom::Err<Expected>| {
+            nom::Err::Error(Expected {
+                at: input,
+                wanted: vec![format!("`{wanted}`")],
+                complaint: None,
+            })
+        })
+    }
+}
+
+/// Nothing but blanks left.
+pub fn end(input: &str) -> Parsed<'_, ()> {
+    let input = blank(input);
+    if input.is_empty() {
+        Ok((input, ()))
+    } else {
+        expected(input, "the end of the statement")
+    }
+}
+
+/// A quoted text, without its quotes.
+pub fn quoted(input: &str) -> Parsed<'_, &str> {
+    let input = blank(input);
+    let Some(body) = input.strip_prefix('"') else {
+        return expected(input, "a text in quotes");
+    };
+    match body.find(['"', '\n']) {
+        Some(at) if body[at..].starts_with('"') => Ok((&body[at + 1..], &body[..at])),
+        // The splitter has already reported it; this only ends the statement.
+        _ => Err(nom::Err::Failure(Expected::from_error_kind(
+            input,
+            nom::error::ErrorKind::Char,
+        ))),
+    }
+}
+
+/// Units, with what one of each is in millimetres, radians or plain.
+pub static UNITS: &[(&str, f64, Dim)] = &[
+    ("mm", 1.0, Dim::LENGTH),
+    ("cm", 10.0, Dim::LENGTH),
+    ("in", 25.4, Dim::LENGTH),
+    ("deg", std::f64::consts::PI / 180.0, Dim::ANGLE),
+];
+
+/// Units people may write that the language spells otherwise.
+static OTHER_UNITS: &[(&str, &str)] = &[
+    ("inch", "in"),
+    ("inches", "in"),
+    ("ins", "in"),
+    ("millimetres", "mm"),
+    ("millimeters", "mm"),
+    ("centimetres", "cm"),
+    ("degrees", "deg"),
+    ("degree", "deg"),
+    ("percent", "%"),
+];
+
+/// A number as a person writes it: `57`, `2.5`, `1/4`, `3 1/4`, with a unit after it or without.
+/// Gives the value in millimetres, radians or plain.
+pub fn number(input: &str) -> Parsed<'_, (f64, Dim)> {
+    let input = blank(input);
+    let (rest, value) = amount(input)?;
+    if !value.is_finite() {
+        return complain(
+            input,
+            input.len() - rest.len(),
+            "number-too-large",
+            "this number is too large",
+            "write a smaller one",
+        );
+    }
+    if let Some(after) = rest.trim_start_matches([' ', '\t']).strip_prefix('%') {
+        return Ok((after, (value / 100.0, Dim::PLAIN)));
+    }
+    let Ok((after, unit)) = word(rest) else {
+        return Ok((rest, (value, Dim::PLAIN)));
+    };
+    // A unit stands on the number's own line, so that a name on the next line is not taken for one.
+    let gap = &rest[..rest.len() - after.len() - unit.len()];
+    if gap.contains('\n') {
+        return Ok((rest, (value, Dim::PLAIN)));
+    }
+    if let Some((_, factor, dim)) = UNITS.iter().find(|(name, ..)| *name == unit) {
+        return Ok((after, (value * factor, *dim)));
+    }
+    if let Some((_, right)) = OTHER_UNITS.iter().find(|(name, _)| *name == unit) {
+        return complain(
+            &rest[gap.len()..],
+            unit.len(),
+            "unknown-unit",
+            format!("`{unit}` is not written out here"),
+            format!("write `{right}`"),
+        );
+    }
+    Ok((rest, (value, Dim::PLAIN)))
+}
+
+fn digits(input: &str) -> Parsed<'_, &str> {
+    take_while1(|c: char| c.is_ascii_digit())(input)
+}
+
+/// `3 1/4`, `1/4`, `2.5` or `57`.
+fn amount(input: &str) -> Parsed<'_, f64> {
+    let whole_before_fraction = terminated(digits, take_while1(|c| c == ' '));
+    let mut mixed = pair(
+        opt(whole_before_fraction),
+        pair(terminated(digits, tag("/")), digits),
+    );
+    if let Ok((rest, (whole, (top, bottom)))) = mixed.parse(input) {
+        let below = decimal(bottom);
+        if below == 0.0 {
+            return complain(
+                input,
+                input.len() - rest.len(),
+                "zero-fraction",
+                "this fraction divides by zero",
+                "write another number below the stroke",
+            );
+        }
+        return Ok((rest, whole.map_or(0.0, decimal) + decimal(top) / below));
+    }
+    let fraction = preceded(tag("."), take_while(|c: char| c.is_ascii_digit()));
+    match alt((recognize(pair(digits, fraction)), digits)).parse(input) {
+        Ok((rest, text)) => Ok((rest, decimal(text))),
+        Err(_) => expected(input, "a number"),
+    }
+}
+
+fn decimal(text: &str) -> f64 {
+    text.parse().unwrap_or(f64::INFINITY)
+}

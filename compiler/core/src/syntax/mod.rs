@@ -1,0 +1,92 @@
+//! Text to syntax tree. Parsing never fails: it gives a tree of what could be read and a
+//! diagnostic for each statement that could not.
+
+pub mod blocks;
+pub mod expected;
+pub mod expression;
+pub mod lexis;
+mod piece;
+mod statement;
+pub mod tree;
+
+use crate::diagnostic::Diagnostic;
+use crate::source::FileId;
+use expected::Expected;
+use expression::Grammar;
+
+/// At most this many diagnostics are kept of one text; a text with more is not a shape file.
+pub const MAX_DIAGNOSTICS: usize = 100;
+
+/// Parses one file.
+pub fn parse(file: FileId, text: &str) -> (tree::File, Vec<Diagnostic>) {
+    let (blocks, mut diagnostics) = blocks::split(file, text);
+    let grammar = Grammar { file, text };
+    let tree = statement::Reader {
+        grammar,
+        diagnostics: &mut diagnostics,
+    }
+    .file(&blocks);
+    diagnostics.truncate(MAX_DIAGNOSTICS);
+    (tree, diagnostics)
+}
+
+/// Parses a lone setting, `name=value` or `name value`, as given outside a file.
+pub fn parse_setting(file: FileId, text: &str) -> Result<tree::Setting, Diagnostic> {
+    let grammar = Grammar { file, text };
+    let read = || {
+        let (rest, name) = grammar.name(text)?;
+        let rest = lexis::sign("=")(rest).map_or(rest, |(rest, _)| rest);
+        let (rest, value) = grammar.expression(rest)?;
+        lexis::end(rest)?;
+        Ok(tree::Setting { name, value })
+    };
+    read().map_err(|error| failure(&grammar, text, error))
+}
+
+/// Turns a parser's failure into a diagnostic.
+fn failure<'a>(grammar: &Grammar<'a>, head: &'a str, error: nom::Err<Expected<'a>>) -> Diagnostic {
+    let (nom::Err::Error(expected) | nom::Err::Failure(expected)) = error else {
+        return Diagnostic::general("syntax", "the text ends too soon");
+    };
+    let at = expected.at;
+    if let Some(complaint) = expected.complaint {
+        let mut span = grammar.slice(at);
+        span.end = span.start + u32::try_from(complaint.bytes).unwrap_or(1);
+        return Diagnostic::error(complaint.code, span, complaint.message).hint(complaint.hint);
+    }
+    let wanted = match expected.wanted.as_slice() {
+        [] => "something else".to_owned(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} or {last}", most.join(", ")),
+    };
+    let found: &str = match lexis::word(at) {
+        Ok((_, word)) if blank_start(at) => word,
+        _ => at.chars().next().map_or("", |c| &at[..c.len_utf8()]),
+    };
+    if found.is_empty() {
+        // The head ended: point just behind it.
+        let end = grammar.slice(head).end;
+        let span = crate::source::Span {
+            file: grammar.file,
+            start: end,
+            end,
+        };
+        return Diagnostic::error(
+            "syntax",
+            span,
+            format!("expected {wanted}, found the end of the statement"),
+        )
+        .hint("a statement ends with its line; a line set further in goes on with it");
+    }
+    let mut span = grammar.slice(at);
+    span.end = span.start + u32::try_from(found.len()).unwrap_or(1);
+    Diagnostic::error(
+        "syntax",
+        span,
+        format!("expected {wanted}, found `{found}`"),
+    )
+}
+
+fn blank_start(at: &str) -> bool {
+    at.starts_with(char::is_alphabetic)
+}
