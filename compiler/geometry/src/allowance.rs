@@ -94,7 +94,7 @@ pub fn with_allowance(ring: &Ring, allowances: &[f64]) -> Result<Ring, RingError
 
 impl Side {
     fn new(curve: &Curve, allowance: f64, edge: usize) -> Result<Self, RingError> {
-        if !(allowance >= 0.0) {
+        if allowance.is_nan() || allowance < 0.0 {
             return Err(RingError::BadAllowance { edge });
         }
         let curve = offset(curve, allowance).map_err(|error| RingError::Edge { edge, error })?;
@@ -328,10 +328,10 @@ fn kept_right(chain: &[Point], line: &Line) -> Vec<Point> {
     let mut last: Option<(Point, f64)> = None;
     for &p in chain {
         let side = line.side(p);
-        if let Some((q, before)) = last {
-            if (before > SAME) != (side > SAME) {
-                kept.push(q.lerp(p, before / (before - side)));
-            }
+        if let Some((q, before)) = last
+            && (before > SAME) != (side > SAME)
+        {
+            kept.push(q.lerp(p, before / (before - side)));
         }
         if side <= SAME {
             kept.push(p);

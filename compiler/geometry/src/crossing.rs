@@ -327,11 +327,11 @@ fn straight_cubic(
 fn two_cubics(c: &CubicBez, d: &CubicBez, a: &Part, b: &Part, found: &mut Contacts) {
     let mut mine: Vec<Contact> = Vec::new();
     end_contacts(a, b, &mut mine);
-    if let [only] = mine.as_slice() {
-        if parted(c, d, only) {
-            found.points.push(*only);
-            return;
-        }
+    if let [only] = mine.as_slice()
+        && parted(c, d, only)
+    {
+        found.points.push(*only);
+        return;
     }
     if let Some(stretch) = common_stretch(a, b, &mine) {
         found.stretches.push(stretch);

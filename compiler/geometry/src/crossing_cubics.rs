@@ -87,11 +87,11 @@ impl Search<'_> {
         if apart(&p.curve, &q.curve) || apart(&q.curve, &p.curve) {
             return;
         }
-        if directions_differ(&p.curve, &q.curve) {
-            if let Some(contact) = self.newton(&p, &q) {
-                self.add(contact);
-                return;
-            }
+        if directions_differ(&p.curve, &q.curve)
+            && let Some(contact) = self.newton(&p, &q)
+        {
+            self.add(contact);
+            return;
         }
         let (long_p, long_q) = (size(&p.curve), size(&q.curve));
         if long_p <= TOUCH && long_q <= TOUCH {

@@ -4,6 +4,8 @@
 //! Quadratic segments are raised to cubics and cubics that are straight become lines. A curve
 //! knows nothing of other curves; crossings are in `meet`, parallels in `offset`.
 
+use std::cmp::Ordering;
+
 use kurbo::{Affine, CubicBez, ParamCurve, PathSeg, Point, Rect, Vec2};
 
 use crate::error::GeometryError;
@@ -163,7 +165,7 @@ impl Curve {
     /// The place `length` mm from the start; `None` if that is before the start or past the end
     /// by more than [`SAME`].
     pub fn place_at_length(&self, length: f64) -> Option<Place> {
-        if !(length >= -SAME) {
+        if length.is_nan() || length < -SAME {
             return None;
         }
         let mut left = length;
@@ -185,7 +187,7 @@ impl Curve {
     /// Errors: `EmptyStretch` unless `from` comes before `to`, `NoLength` if they are nearer
     /// than [`SAME`].
     pub fn sub(&self, from: Place, to: Place) -> Result<Self, GeometryError> {
-        if !(from < to) {
+        if from.partial_cmp(&to) != Some(Ordering::Less) {
             return Err(GeometryError::EmptyStretch);
         }
         let mut kept = Vec::with_capacity(to.seg.saturating_sub(from.seg) + 1);

@@ -32,7 +32,7 @@ const SNAP: f64 = 0.2 * FIT;
 /// Errors: `OutOfRange` for a distance that is not a number or too large; `TooTight` where a
 /// bend or corner is too sharp for the distance.
 pub fn offset(curve: &Curve, distance: f64) -> Result<Curve, GeometryError> {
-    if !(distance.abs() <= RUN_ON) {
+    if distance.is_nan() || distance.abs() > RUN_ON {
         return Err(GeometryError::OutOfRange);
     }
     if distance.abs() <= SAME {

@@ -7,33 +7,44 @@
 
 use kurbo::Point;
 
+use crate::curve::{Curve, Place};
 use crate::refold::{Crease, Foot, MOST_PASSES};
 use crate::segment::distance;
-use crate::tolerance::{SAME, SCRAP};
 
-/// The most points put between two corners of a polygon, or on a stretch of crease.
-const MOST_POINTS: usize = 512;
+/// The most halvings between two corners of a polygon, or of a stretch of crease.
+const DEEPEST: u32 = 9;
+
+/// Halvings that are always made over a curved crease, so that a bend both ways is not missed.
+const SHALLOWEST: u32 = 2;
 
 /// Layers kept at most, so that creases that chase each other come to an end.
 const MOST_LAYERS: usize = 256;
 
+/// Share of the tolerance by which a straight piece may leave the curve it stands for.
+const SAG: f64 = 0.25;
+
+/// Share of the tolerance within which a corner counts as lying on the crease; more than twice
+/// [`SAG`], so that what was split along a crease once is not split again.
+const ON_CREASE: f64 = 0.6;
+
 /// A layer: how often it was turned, and its outline.
 type Layer = (u32, Vec<Point>);
 
-/// A corner of a polygon on the way to being split: on the crease, or on one side of it.
+/// A corner of a polygon on the way to being split.
 #[derive(Clone, Copy)]
 struct Node {
     point: Point,
     foot: Foot,
 }
 
-/// The layers of a polygon folded along the creases, the lowest first.
+/// The layers of a polygon folded along the creases, the lowest first. Their outlines are true
+/// within `tol` mm.
 pub fn fold_layers(creases: &[Crease], polygon: &[Point], tol: f64) -> Vec<Layer> {
     let mut layers: Vec<Layer> = vec![(0, polygon.to_vec())];
     for _ in 0..MOST_PASSES {
         let mut moved = false;
         for crease in creases {
-            let (stay, turned) = split_layers(crease, &layers, tol);
+            let (stay, turned) = split_layers(crease, layers, tol);
             moved |= !turned.is_empty();
             layers = stay;
             layers.extend(turned.into_iter().rev());
@@ -47,204 +58,238 @@ pub fn fold_layers(creases: &[Crease], polygon: &[Point], tol: f64) -> Vec<Layer
 }
 
 /// The parts of all layers that stay, and those that are turned over, already mirrored.
-fn split_layers(crease: &Crease, layers: &[Layer], tol: f64) -> (Vec<Layer>, Vec<Layer>) {
+fn split_layers(crease: &Crease, layers: Vec<Layer>, tol: f64) -> (Vec<Layer>, Vec<Layer>) {
     let (mut stay, mut turned) = (Vec::new(), Vec::new());
     for (turns, polygon) in layers {
-        let nodes = nodes(crease, polygon, tol);
-        if nodes.iter().all(|node| node.foot.side <= SCRAP) {
-            stay.push((*turns, polygon.clone()));
+        let on_left = |p: &Point| crease.foot(*p).side > ON_CREASE * tol;
+        if !polygon.iter().any(on_left) {
+            stay.push((turns, polygon));
             continue;
         }
-        for part in parts(crease, &nodes, tol) {
-            let left = part
-                .iter()
-                .map(|node| node.foot.side)
-                .fold(0.0, |a, b| if f64::abs(b) > f64::abs(a) { b } else { a });
-            if left > 0.0 {
-                let mirrored = part
-                    .iter()
-                    .map(|node| node.foot.point + (node.foot.point - node.point))
-                    .collect();
-                turned.push((turns + 1, mirrored));
+        for part in Split::new(crease, &polygon, tol).parts() {
+            let farther = |a: f64, b: f64| if b.abs() > a.abs() { b } else { a };
+            if part.iter().map(|node| node.foot.side).fold(0.0, farther) > 0.0 {
+                turned.push((turns + 1, part.iter().map(Node::image).collect()));
             } else {
-                stay.push((*turns, part.iter().map(|node| node.point).collect()));
+                stay.push((turns, part.iter().map(|node| node.point).collect()));
             }
         }
     }
     (stay, turned)
 }
 
-/// The corners of a polygon with their feet, with a node on the crease between two of different
-/// sides, and, over a curved crease, more between corners that are far apart.
-fn nodes(crease: &Crease, polygon: &[Point], tol: f64) -> Vec<Node> {
-    let node = |point: Point| Node {
-        point,
-        foot: crease.foot(point),
-    };
-    let mut found = Vec::with_capacity(polygon.len() * 2);
-    let next = polygon.iter().cycle().skip(1);
-    for (from, to) in polygon.iter().zip(next) {
-        let count = match crease {
-            Crease::Line(_) => 1,
-            // A side of this length leaves its image by less than `tol` for bends of a metre.
-            Crease::Curve(_) => {
-                let length = distance(*from, *to);
-                (length / (8.0 * 1000.0 * tol).sqrt())
-                    .ceil()
-                    .clamp(1.0, MOST_POINTS as f64) as usize
+impl Node {
+    fn new(crease: &Crease, point: Point) -> Self {
+        Self {
+            point,
+            foot: crease.foot(point),
+        }
+    }
+
+    /// Where the corner lies once it is turned over.
+    fn image(&self) -> Point {
+        self.foot.point + (self.foot.point - self.point)
+    }
+}
+
+/// A polygon across a crease.
+struct Split<'a> {
+    crease: &'a Crease,
+    tol: f64,
+    nodes: Vec<Node>,
+}
+
+impl<'a> Split<'a> {
+    /// The corners of a polygon with their feet, more where the image of a side bends, and one
+    /// on the crease between two of different sides.
+    fn new(crease: &'a Crease, polygon: &[Point], tol: f64) -> Self {
+        let nodes = Vec::with_capacity(polygon.len() * 2);
+        let mut split = Self { crease, tol, nodes };
+        let corners: Vec<Node> = polygon.iter().map(|p| Node::new(crease, *p)).collect();
+        for (from, to) in corners.iter().zip(corners.iter().cycle().skip(1)) {
+            split.nodes.push(*from);
+            split.between(from, to, 0);
+        }
+        split
+    }
+
+    /// Adds the nodes between two, both left out. How an image bends matters only on the left.
+    fn between(&mut self, a: &Node, b: &Node, depth: u32) {
+        let middle = Node::new(self.crease, a.point.midpoint(b.point));
+        let bent = distance(middle.image(), a.image().midpoint(b.image())) > SAG * self.tol;
+        let turned = [a, &middle, b]
+            .into_iter()
+            .any(|node| self.side(node) > 0.0);
+        let bent = bent && turned;
+        let curved = matches!(self.crease, Crease::Curve(_));
+        if curved && (bent || depth < SHALLOWEST) && depth < DEEPEST {
+            self.between(a, &middle, depth + 1);
+            self.nodes.push(middle);
+            self.between(&middle, b, depth + 1);
+        } else if self.side(a) * self.side(b) < 0.0 {
+            self.nodes.push(self.passage(a, b));
+        }
+    }
+
+    /// The node on the crease between two on different sides, by halving.
+    fn passage(&self, a: &Node, b: &Node) -> Node {
+        let at = |f: f64| Node::new(self.crease, a.point.lerp(b.point, f));
+        let (mut low, mut high) = (0.0, 1.0);
+        for _ in 0..50 {
+            let middle = 0.5 * (low + high);
+            if (at(middle).foot.side > 0.0) == (a.foot.side > 0.0) {
+                low = middle;
+            } else {
+                high = middle;
             }
-        };
-        let mut last = node(*from);
-        found.push(last);
-        for i in 1..=count {
-            let here = node(from.lerp(*to, i as f64 / count as f64));
-            if (last.foot.side > SAME && here.foot.side < -SAME)
-                || (last.foot.side < -SAME && here.foot.side > SAME)
-            {
-                found.push(between(crease, last, here));
+        }
+        let foot = at(0.5 * (low + high)).foot;
+        Node {
+            point: foot.point,
+            foot: Foot { side: 0.0, ..foot },
+        }
+    }
+
+    /// Signed distance from the crease; 0 for a node that counts as lying on it.
+    fn side(&self, node: &Node) -> f64 {
+        let side = node.foot.side;
+        if side.abs() <= ON_CREASE * self.tol {
+            0.0
+        } else {
+            side
+        }
+    }
+
+    /// The polygons the crease divides this one into. Its passages through the crease, in order
+    /// along the crease, lead into the polygon and out of it by turns, so each odd one is joined
+    /// to the next.
+    fn parts(&self) -> Vec<Vec<Node>> {
+        let mut passages = self.passages();
+        let along = |i: &usize| self.nodes.get(*i).map_or(0.0, |node| node.foot.along);
+        passages.sort_by(|a, b| along(a).total_cmp(&along(b)));
+        let mut partner: Vec<Option<usize>> = vec![None; self.nodes.len()];
+        for pair in passages.chunks_exact(2) {
+            let &[a, b] = pair else { continue };
+            for (from, to) in [(a, b), (b, a)] {
+                if let Some(slot) = partner.get_mut(from) {
+                    *slot = Some(to);
+                }
             }
-            if i < count {
-                found.push(here);
+        }
+        let mut used = vec![false; self.nodes.len()];
+        let mut found = Vec::new();
+        for (start, node) in self.nodes.iter().enumerate() {
+            if self.side(node) != 0.0 && used.get(start) == Some(&false) {
+                let part = self.walk(&partner, &mut used, start);
+                if part.len() > 2 {
+                    found.push(part);
+                }
             }
+        }
+        found
+    }
+
+    /// The nodes on the crease, the last of each run of them, that lie between nodes of
+    /// different sides.
+    fn passages(&self) -> Vec<usize> {
+        let sides: Vec<f64> = self.nodes.iter().map(|node| self.side(node)).collect();
+        let mut last = sides
+            .iter()
+            .rev()
+            .copied()
+            .find(|side| *side != 0.0)
+            .unwrap_or(0.0);
+        let mut found = Vec::new();
+        for (i, (side, next)) in sides.iter().zip(sides.iter().cycle().skip(1)).enumerate() {
+            if *side != 0.0 {
+                last = *side;
+            } else if last * next < 0.0 {
+                found.push(i);
+            }
+        }
+        found
+    }
+
+    /// Walks round one part: along the polygon, and at each passage along the crease to its
+    /// partner.
+    fn walk(&self, partner: &[Option<usize>], used: &mut [bool], start: usize) -> Vec<Node> {
+        let mut part = Vec::new();
+        let mut i = start;
+        for _ in 0..2 * self.nodes.len() {
+            let Some(node) = self.nodes.get(i) else { break };
+            if let Some(slot) = used.get_mut(i) {
+                *slot = true;
+            }
+            part.push(*node);
+            let across = partner.get(i).copied().flatten();
+            if let Some((j, other)) = across.and_then(|j| Some((j, self.nodes.get(j)?))) {
+                if let Crease::Curve(curve) = self.crease {
+                    self.across(curve, node, other, &mut part);
+                }
+                part.push(*other);
+                i = j;
+            }
+            i = (i + 1) % self.nodes.len();
+            if i == start {
+                break;
+            }
+        }
+        part
+    }
+
+    /// Adds the nodes on the crease from one passage to another, both left out, the joints of
+    /// the crease between them among them.
+    fn across(&self, curve: &Curve, from: &Node, to: &Node, out: &mut Vec<Node>) {
+        let (low, high) = (from.foot.along, to.foot.along);
+        let between = |x: &f64| *x > low.min(high) && *x < low.max(high);
+        let joints = 0..=curve.segments().len();
+        let mut stops: Vec<f64> = joints.map(|i| i as f64).filter(between).collect();
+        if high < low {
+            stops.reverse();
+        }
+        let mut last = *from;
+        for stop in stops {
+            let here = on_crease(curve, stop);
+            self.along(curve, &last, &here, 0, out);
+            out.push(here);
             last = here;
         }
+        self.along(curve, &last, to, 0, out);
     }
-    found
-}
 
-/// The node on the crease between two on different sides, by halving.
-fn between(crease: &Crease, a: Node, b: Node) -> Node {
-    let (mut low, mut high) = (0.0, 1.0);
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        if (crease.foot(a.point.lerp(b.point, middle)).side > 0.0) == (a.foot.side > 0.0) {
-            low = middle;
-        } else {
-            high = middle;
+    /// Adds the nodes on one part of the crease between two, both left out.
+    fn along(&self, curve: &Curve, a: &Node, b: &Node, depth: u32, out: &mut Vec<Node>) {
+        let middle = on_crease(curve, 0.5 * (a.foot.along + b.foot.along));
+        let chord = b.point - a.point;
+        let sag = chord.cross(middle.point - a.point).abs();
+        let bent = sag > SAG * self.tol * distance(a.point, b.point);
+        if (bent || depth < SHALLOWEST) && depth < DEEPEST {
+            self.along(curve, a, &middle, depth + 1, out);
+            out.push(middle);
+            self.along(curve, &middle, b, depth + 1, out);
         }
     }
-    let foot = crease.foot(a.point.lerp(b.point, 0.5 * (low + high)));
-    Node {
-        point: foot.point,
-        foot: Foot { side: 0.0, ..foot },
-    }
-}
-
-/// Splits a polygon along the crease. Its passages through the crease, in order along the
-/// crease, are entered and left by turns, so each odd one is joined to the next.
-fn parts(crease: &Crease, nodes: &[Node], tol: f64) -> Vec<Vec<Node>> {
-    let side = |i: usize| {
-        nodes.get(i % nodes.len()).map_or(0.0, |node| {
-            if node.foot.side.abs() <= SAME {
-                0.0
-            } else {
-                node.foot.side
-            }
-        })
-    };
-    // A passage is a node on the crease whose neighbours off the crease lie on different sides.
-    let before = |i: usize| {
-        (1..nodes.len())
-            .map(|k| side(i + nodes.len() - k))
-            .find(|s| *s != 0.0)
-            .unwrap_or(0.0)
-    };
-    let mut passages: Vec<usize> = (0..nodes.len())
-        .filter(|i| side(*i) == 0.0 && before(*i) * side(i + 1) < 0.0)
-        .collect();
-    let along = |i: &usize| nodes.get(*i).map_or(0.0, |node| node.foot.along);
-    passages.sort_by(|a, b| along(a).total_cmp(&along(b)));
-    let mut partner: Vec<Option<usize>> = vec![None; nodes.len()];
-    for pair in passages.chunks_exact(2) {
-        let &[a, b] = pair else { continue };
-        for (from, to) in [(a, b), (b, a)] {
-            if let Some(slot) = partner.get_mut(from) {
-                *slot = Some(to);
-            }
-        }
-    }
-    let mut used = vec![false; nodes.len()];
-    let mut found = Vec::new();
-    for start in 0..nodes.len() {
-        if side(start) != 0.0 && used.get(start) == Some(&false) {
-            let part = walk(crease, nodes, &partner, &mut used, start, tol);
-            if part.len() > 2 {
-                found.push(part);
-            }
-        }
-    }
-    found
-}
-
-/// Walks round one part: along the polygon, and at each passage along the crease to its partner.
-fn walk(
-    crease: &Crease,
-    nodes: &[Node],
-    partner: &[Option<usize>],
-    used: &mut [bool],
-    start: usize,
-    tol: f64,
-) -> Vec<Node> {
-    let mut part = Vec::new();
-    let mut i = start;
-    for _ in 0..2 * nodes.len() {
-        let Some(node) = nodes.get(i) else { break };
-        if let Some(slot) = used.get_mut(i) {
-            *slot = true;
-        }
-        part.push(*node);
-        if let Some(other) = partner
-            .get(i)
-            .copied()
-            .flatten()
-            .and_then(|j| Some((j, nodes.get(j)?)))
-        {
-            part.extend(along_crease(crease, node, other.1, tol));
-            part.push(*other.1);
-            i = other.0;
-        }
-        i = (i + 1) % nodes.len();
-        if i == start {
-            break;
-        }
-    }
-    part
-}
-
-/// Nodes on the crease between two others, both left out.
-fn along_crease(crease: &Crease, from: &Node, to: &Node, tol: f64) -> Vec<Node> {
-    let Crease::Curve(curve) = crease else {
-        return Vec::new();
-    };
-    let length = distance(from.point, to.point);
-    let count = (length / (8.0 * 100.0 * tol).sqrt())
-        .ceil()
-        .clamp(1.0, MOST_POINTS as f64) as usize;
-    let at =
-        |i: usize| from.foot.along + (to.foot.along - from.foot.along) * i as f64 / count as f64;
-    (1..count).map(|i| on_crease(curve, at(i))).collect()
 }
 
 /// The node at a coordinate along a crease, as its feet count it.
-fn on_crease(curve: &crate::curve::Curve, along: f64) -> Node {
-    let count = curve.segments().len();
+fn on_crease(curve: &Curve, along: f64) -> Node {
+    let count = curve.segments().len() as f64;
     let point = if along < 0.0 {
         curve.start() + along * curve.start_tangent()
-    } else if along >= count as f64 {
-        curve.end() + (along - count as f64) * curve.end_tangent()
+    } else if along >= count {
+        curve.end() + (along - count) * curve.end_tangent()
     } else {
         let seg = along.floor();
-        curve.eval(crate::curve::Place {
+        let place = Place {
             seg: seg as usize,
             t: along - seg,
-        })
+        };
+        curve.eval(place)
     };
-    Node {
+    let foot = Foot {
         point,
-        foot: Foot {
-            point,
-            side: 0.0,
-            along,
-        },
-    }
+        side: 0.0,
+        along,
+    };
+    Node { point, foot }
 }

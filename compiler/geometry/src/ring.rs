@@ -110,20 +110,12 @@ impl Ring {
 
     /// Whether `p` lies inside, or on the boundary within [`SAME`].
     pub fn contains(&self, p: Point) -> bool {
-        self.winds_round(p)
-            || self
-                .edges
-                .iter()
-                .any(|edge| edge.curve.nearest(p).1 <= SAME)
+        self.winds_round(p) || self.boundary_distance(p) <= SAME
     }
 
     /// Distance of `p` from the boundary, mm, positive inside.
     pub fn signed_distance(&self, p: Point) -> f64 {
-        let d = self
-            .edges
-            .iter()
-            .map(|edge| edge.curve.nearest(p).1)
-            .fold(f64::INFINITY, f64::min);
+        let d = self.boundary_distance(p);
         if self.winds_round(p) { d } else { -d }
     }
 
@@ -183,7 +175,7 @@ impl Ring {
                 }
             });
         }
-        while let ([first, .., last], true) = (points.as_slice(), points.len() > 1) {
+        while let [first, .., last] = points.as_slice() {
             if distance(*first, *last) > SAME {
                 break;
             }
@@ -209,6 +201,17 @@ impl Ring {
     /// All segments in the order of the walk.
     pub(crate) fn segments(&self) -> impl Iterator<Item = &PathSeg> {
         self.edges.iter().flat_map(|edge| edge.curve.segments())
+    }
+
+    /// Distance of `p` from the boundary, mm.
+    fn boundary_distance(&self, p: Point) -> f64 {
+        let mut best = f64::INFINITY;
+        for seg in self.segments() {
+            if segment::box_distance(segment::control_box(seg), p) < best {
+                best = best.min(segment::nearest(seg, p).1);
+            }
+        }
+        best
     }
 
     /// Area, positive for an anticlockwise walk.

@@ -147,7 +147,7 @@ fn coordinate_on_line(position: Position) -> f64 {
 fn cost(from: f64, to: f64, whole: f64) -> f64 {
     let (low, high) = (from.min(to), from.max(to));
     let kept = high.min(whole) - low.max(if whole.is_finite() { 0.0 } else { low });
-    if !(kept > SAME) {
+    if kept.is_nan() || kept <= SAME {
         SWALLOWED
     } else if whole.is_finite() {
         (whole - kept) + (high - low - kept)
@@ -169,10 +169,10 @@ fn choose<'a>(corners: &'a [Vec<Corner>], lengths: &[f64]) -> Vec<&'a Corner> {
                 .collect();
         }
         let whole = lengths.first().copied().unwrap_or(0.0);
-        if let Some(closed) = cheapest(&ways, first, whole) {
-            if closed.0 < best.0 {
-                best = closed;
-            }
+        if let Some(closed) = cheapest(&ways, first, whole)
+            && closed.0 < best.0
+        {
+            best = closed;
         }
     }
     // The way that closes ends with the corner it began with.

@@ -171,10 +171,10 @@ impl Ring {
             all.extend(here);
         }
         all.dedup_by(|b, a| distance(a.point, b.point) <= JOIN);
-        if let ([first, .., last], true) = (all.as_slice(), all.len() > 1) {
-            if distance(first.point, last.point) <= JOIN {
-                all.pop();
-            }
+        if let [first, .., last] = all.as_slice()
+            && distance(first.point, last.point) <= JOIN
+        {
+            all.pop();
         }
         all
     }

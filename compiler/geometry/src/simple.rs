@@ -99,9 +99,7 @@ fn own_crossing(seg: &PathSeg) -> Option<Point> {
     let sum = -a.cross(c) / a.cross(b);
     let product = sum * sum + (sum * a.dot(b) + a.dot(c)) / a.dot(a);
     let spread = sum * sum - 4.0 * product;
-    if !(spread > 0.0) {
-        return None;
-    }
     let (s, t) = (0.5 * (sum - spread.sqrt()), 0.5 * (sum + spread.sqrt()));
-    (s >= 0.0 && t <= 1.0).then(|| cubic.eval(s))
+    // Without a double point the spread is negative, and its root no number.
+    (spread > 0.0 && s >= 0.0 && t <= 1.0).then(|| cubic.eval(s))
 }

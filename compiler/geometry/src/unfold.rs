@@ -111,21 +111,29 @@ pub fn ease(line: &Line, crease: &Curve) -> Ease {
         greatest: f64::NEG_INFINITY,
         greatest_at: crease.start(),
     };
+    let mut offer = |value: f64, at: Point| {
+        if value < found.least {
+            (found.least, found.least_at) = (value, at);
+        }
+        if value > found.greatest {
+            (found.greatest, found.greatest_at) = (value, at);
+        }
+    };
     for seg in crease.segments() {
+        if let PathSeg::Line(_) = seg {
+            offer(0.0, seg.start());
+            continue;
+        }
         let strain = |t: f64| {
             let cosine = segment::tangent(seg, t).dot(line.direction);
-            let value = 2.0 * segment::curvature(seg, t) * line.side(seg.eval(t))
-                / (cosine * cosine * cosine);
+            let height = line.side(seg.eval(t));
+            let value = 2.0 * segment::curvature(seg, t) * height / (cosine * cosine * cosine);
             if value.is_finite() { value } else { 0.0 }
         };
         let (low_t, low) = least(strain);
         let (high_t, high) = least(|t| -strain(t));
-        if low < found.least {
-            (found.least, found.least_at) = (low, seg.eval(low_t));
-        }
-        if -high > found.greatest {
-            (found.greatest, found.greatest_at) = (-high, seg.eval(high_t));
-        }
+        offer(low, seg.eval(low_t));
+        offer(-high, seg.eval(high_t));
     }
     found
 }
