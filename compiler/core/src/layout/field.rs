@@ -79,10 +79,10 @@ impl Field {
         self.holds(block) && !self.ink.iter().any(|s| block.meets(s))
     }
 
-    /// The outline's lowest point.
+    /// The middle of the outline's lowest stretch.
     pub fn lowest(&self) -> Option<Point> {
-        let points = self.outline.iter().map(|s| s.from);
-        points.min_by(|a, b| a.y.total_cmp(&b.y).then(a.x.total_cmp(&b.x)))
+        let middles = self.outline.iter().map(|s| s.from.midpoint(s.to));
+        middles.min_by(|a, b| a.y.total_cmp(&b.y).then(a.x.total_cmp(&b.x)))
     }
 
     /// Even-odd count of the outline's stretches to the right of `p`.

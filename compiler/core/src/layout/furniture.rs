@@ -120,7 +120,7 @@ pub(super) fn test_square() -> Column {
     let side = TEST_SQUARE;
     column
         .items
-        .extend(frame(Point::new(0.0, -side), Point::ZERO));
+        .extend(frame(Point::new(0.0, -side), Point::new(side, 0.0)));
     let side_text = quantity(side, Unit::Plain);
     let lines = [
         "check:".to_owned(),

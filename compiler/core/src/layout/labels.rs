@@ -80,8 +80,8 @@ impl Writer<'_> {
         self.anywhere(&choices);
     }
 
-    /// Writes the first of `choices` that has room on the piece, level or upright; else the first
-    /// one below the piece.
+    /// Writes the first of `choices` that has room on the piece, level or upright; else the second
+    /// (there is no need for large letters beside a small piece) below it.
     pub fn anywhere(&mut self, choices: &[Lines]) {
         for along in [Vec2::new(1.0, 0.0), Vec2::new(0.0, 1.0)] {
             for lines in choices {
@@ -90,7 +90,7 @@ impl Writer<'_> {
                 }
             }
         }
-        if let Some(lines) = choices.first() {
+        if let Some(lines) = choices.get(1).or(choices.first()) {
             self.below(lines);
         }
     }
@@ -127,7 +127,7 @@ impl Writer<'_> {
             .find(|block| self.field.is_free(block))
     }
 
-    /// Below everything written so far, with a leader up to the outline's lowest point.
+    /// Below everything written so far, with a leader up to the lowest part of the outline.
     fn below(&mut self, lines: &Lines) {
         let (width, height) = lines.size();
         let lowest = self.field.lowest().unwrap_or(self.bounds.origin());
