@@ -211,8 +211,14 @@ pub fn nearest(seg: &PathSeg, p: Point) -> (f64, f64) {
 /// The parameters at which the segment has the x coordinate `x`, ends included when they lie
 /// within [`SAME`]; both ends if all of it does.
 pub fn at_x(seg: &PathSeg, x: f64) -> Roots {
-    let c = seg.to_cubic();
-    let values = [c.p0.x - x, c.p1.x - x, c.p2.x - x, c.p3.x - x];
+    let values = match seg {
+        // `kurbo` raises a line to a cubic with its handles on its ends, not at the thirds.
+        PathSeg::Line(l) => [0.0, 1.0 / 3.0, 2.0 / 3.0, 1.0].map(|f| l.p0.lerp(l.p1, f).x - x),
+        other => {
+            let c = other.to_cubic();
+            [c.p0.x - x, c.p1.x - x, c.p2.x - x, c.p3.x - x]
+        }
+    };
     let mut found = Roots::default();
     if values[0].abs() <= SAME {
         found.push(0.0);

@@ -3,6 +3,7 @@
 
 use std::sync::Arc;
 
+use crate::common::{close, must, p};
 use tiewright_geometry::{
     Crease, Curve, Edge, Line, Point, Refold, Ring, Track, Vec2, clearance, ease, gap, offset,
     unfold_curve, unfold_line, unfold_point, with_allowance,
@@ -23,17 +24,6 @@ fn reach(edge_turn: f64) -> f64 {
     let (thick, thin) = (1.6, 0.3);
     let turn_of_cloth = (std::f64::consts::PI - 2.0) * (thick + thin) / 2.0 - thin;
     0.125 * INCH + edge_turn + turn_of_cloth
-}
-
-fn p(x: f64, y: f64) -> Point {
-    Point::new(x, y)
-}
-
-fn must<T, E: std::fmt::Debug>(result: Result<T, E>) -> T {
-    match result {
-        Ok(value) => value,
-        Err(error) => panic!("{error:?}"),
-    }
 }
 
 fn taper(from: Point, run: f64, wide: f64, narrow: f64) -> Curve {
@@ -84,14 +74,6 @@ fn shell() -> Ring {
         named("lower", bottom),
         named("front-lower", point_edge(0.0, 135.0, out)),
     ]))
-}
-
-#[track_caller]
-fn close(found: f64, expected: f64, tolerance: f64) {
-    assert!(
-        (found - expected).abs() <= tolerance,
-        "{found} instead of {expected} within {tolerance}"
-    );
 }
 
 #[test]
