@@ -395,11 +395,22 @@ pub struct Setting {
     pub span: Span,
 }
 
+/// A parameter left open.
+#[derive(Debug, Clone)]
+pub struct Unknown {
+    /// The parameter.
+    pub slot: SlotId,
+    /// The range to look in, if one is stated.
+    pub range: Option<(Node, Node)>,
+    /// Where its name stands.
+    pub span: Span,
+}
+
 /// Parameters left open and the equations that determine them.
 #[derive(Debug, Clone)]
 pub struct Find {
-    /// The unknowns with the range to look in, if one is stated.
-    pub unknowns: Vec<(SlotId, Option<(Node, Node)>, Span)>,
+    /// The unknowns.
+    pub unknowns: Vec<Unknown>,
     /// Pairs that must become equal.
     pub equations: Vec<(Node, Node)>,
     /// Where it stands.

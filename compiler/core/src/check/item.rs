@@ -98,7 +98,7 @@ pub fn slot(shape: &Shape, item: &Item, diagnostics: &mut Vec<Diagnostic>) -> Op
                 Vec::new(),
             )
         }
-        ItemKind::Require { .. } | ItemKind::Prove(_) => return None,
+        ItemKind::Print(_) | ItemKind::Require { .. } | ItemKind::Prove(_) => return None,
     };
     let reads = definition_reads(&definition);
     Some(Slot {

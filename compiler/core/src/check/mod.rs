@@ -67,7 +67,7 @@ pub fn check(
                 .for_each(|(_, list)| list.retain(|s| s.slot != setting.slot));
             for find in &mut style.finds {
                 // What is set from outside is no longer open, and its condition no longer holds.
-                if find.unknowns.iter().any(|(slot, ..)| *slot == setting.slot) {
+                if find.unknowns.iter().any(|open| open.slot == setting.slot) {
                     let message = "a parameter left open by `find` cannot be set from outside";
                     library.diagnostics.push(
                         Diagnostic::error("set-and-open", setting.span, message)

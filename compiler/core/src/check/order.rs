@@ -62,7 +62,7 @@ pub fn item_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
             }
         }
         // These bear no name, so nothing can read them.
-        ItemKind::Require { .. } | ItemKind::Prove(_) => {}
+        ItemKind::Print(_) | ItemKind::Require { .. } | ItemKind::Prove(_) => {}
     }
 }
 

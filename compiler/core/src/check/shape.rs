@@ -48,18 +48,7 @@ pub fn add_items(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagno
             *place = Arc::new(slot);
         }
     }
-    for item in items {
-        if let ItemKind::Value {
-            name,
-            measure: true,
-            ..
-        } = &item.what
-            && let Some(id) = shape.names.get(&name.text)
-        {
-            shape.measures.push(*id);
-        }
-    }
-    check_measures(shape, first, diagnostics);
+    measures(shape, items, diagnostics);
     conditions(shape, items, diagnostics);
 }
 
@@ -104,7 +93,7 @@ pub fn item_name(item: &ItemKind) -> Option<&Name> {
         | ItemKind::Outline { name, .. }
         | ItemKind::Assembly { name, .. } => Some(name),
         ItemKind::Piece(piece) => Some(&piece.name),
-        ItemKind::Require { .. } | ItemKind::Prove(_) => None,
+        ItemKind::Print(_) | ItemKind::Require { .. } | ItemKind::Prove(_) => None,
     }
 }
 
@@ -202,22 +191,36 @@ pub fn cycle_diagnostic(slots: &[&Slot]) -> Option<Diagnostic> {
     Some(diagnostic.hint("one of them must be said without the others"))
 }
 
-/// A measure is printed, so its value needs a unit to be printed in.
-fn check_measures(shape: &Shape, first: usize, diagnostics: &mut Vec<Diagnostic>) {
-    for id in &shape.measures {
-        let Some(slot) = shape.slot(*id) else {
+/// Collects what is printed. A measure needs a value that can be written with a unit.
+fn measures(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagnostic>) {
+    for item in items {
+        let (ItemKind::Value {
+            name,
+            measure: true,
+            ..
+        }
+        | ItemKind::Print(name)) = &item.what
+        else {
             continue;
         };
-        let fine = match slot.kind {
-            Kind::Quantity(dim) => printable(dim),
-            kind => kind == Kind::Unknown,
+        let mut checker = Checker { shape, diagnostics };
+        let Some(id) = checker.resolve(&name.text, name.span) else {
+            continue;
         };
-        if !fine && id.index() >= first {
-            let wanted = "a number, a length, an area or an angle";
-            diagnostics.push(
-                super::expr::wrong_kind(slot.span, slot.kind, wanted)
-                    .hint("a measure is printed; leave out `measure` to only name it"),
-            );
+        let kind = shape.slot(id).map_or(Kind::Unknown, |slot| slot.kind);
+        match kind {
+            Kind::Quantity(dim) if printable(dim) => {}
+            Kind::Unknown => {}
+            kind => {
+                let wanted = "a number, a length, an area or an angle";
+                diagnostics.push(
+                    super::expr::wrong_kind(name.span, kind, wanted)
+                        .hint("a measure is printed; leave out `measure` to only name it"),
+                );
+            }
+        }
+        if !shape.measures.contains(&id) {
+            shape.measures.push(id);
         }
     }
 }

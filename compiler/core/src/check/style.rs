@@ -7,7 +7,7 @@ use super::shape::{add_items, doc_of};
 use crate::diagnostic::Diagnostic;
 use crate::kind::Kind;
 use crate::names::nearest;
-use crate::program::{Definition, Find, Setting, Shape, SlotId, Style, reads_of};
+use crate::program::{Definition, Find, Setting, Shape, SlotId, Style, Unknown, reads_of};
 use crate::source::Span;
 use crate::syntax::tree;
 use crate::syntax::tree::Name;
@@ -116,7 +116,7 @@ fn check_setting(
     let (slot, kind) = match parameter(shape, &setting.name) {
         Ok(found) => found,
         Err(diagnostic) => {
-            diagnostics.push(diagnostic);
+            diagnostics.push(*diagnostic);
             return None;
         }
     };
@@ -141,7 +141,7 @@ fn check_setting(
 }
 
 /// The slot and kind of a parameter.
-fn parameter(shape: &Shape, name: &Name) -> Result<(SlotId, Kind), Diagnostic> {
+fn parameter(shape: &Shape, name: &Name) -> Result<(SlotId, Kind), Box<Diagnostic>> {
     let Some((id, slot)) = shape.find(&name.text) else {
         let mut diagnostic = Diagnostic::error(
             "unknown-parameter",
@@ -158,22 +158,24 @@ fn parameter(shape: &Shape, name: &Name) -> Result<(SlotId, Kind), Diagnostic> {
                 diagnostic.hint(format!("it has {}", names.join(", ")))
             }
         };
-        return Err(diagnostic);
+        return Err(Box::new(diagnostic));
     };
     match slot.definition {
         Definition::Parameter(..) | Definition::Unknown => Ok((id, slot.kind)),
-        _ => Err(Diagnostic::error(
-            "not-a-parameter",
-            name.span,
-            format!("`{}` is worked out and cannot be set", name.text),
-        )
-        .also(slot.span, "worked out here")
-        .hint("set the parameters it is worked out from, or leave one open with `find`")),
+        _ => Err(Box::new(
+            Diagnostic::error(
+                "not-a-parameter",
+                name.span,
+                format!("`{}` is worked out and cannot be set", name.text),
+            )
+            .also(slot.span, "worked out here")
+            .hint("set the parameters it is worked out from, or leave one open with `find`"),
+        )),
     }
 }
 
 fn check_find(shape: &Shape, find: &tree::Find, diagnostics: &mut Vec<Diagnostic>) -> Option<Find> {
-    let mut unknowns: Vec<(SlotId, Option<_>, Span)> = Vec::new();
+    let mut unknowns: Vec<Unknown> = Vec::new();
     let mut known = true;
     for (name, range) in &find.unknowns {
         let found = parameter(shape, name);
@@ -197,10 +199,14 @@ fn check_find(shape: &Shape, find: &tree::Find, diagnostics: &mut Vec<Diagnostic
                     );
                     known = false;
                 }
-                unknowns.push((slot, range, name.span));
+                unknowns.push(Unknown {
+                    slot,
+                    range,
+                    span: name.span,
+                });
             }
             Err(diagnostic) => {
-                diagnostics.push(diagnostic);
+                diagnostics.push(*diagnostic);
                 known = false;
             }
         }
@@ -251,7 +257,7 @@ fn check_find(shape: &Shape, find: &tree::Find, diagnostics: &mut Vec<Diagnostic
 /// A parameter cannot be both set and left open, nor left open twice.
 fn set_and_open(style: &Style, diagnostics: &mut Vec<Diagnostic>) {
     let mut open: Vec<(SlotId, Span)> = Vec::new();
-    for (slot, _, span) in style.finds.iter().flat_map(|find| &find.unknowns) {
+    for Unknown { slot, span, .. } in style.finds.iter().flat_map(|find| &find.unknowns) {
         let name = style.shape.slot(*slot).map_or("", |s| &*s.name);
         let sizes = style.sizes.iter().flat_map(|(_, settings)| settings);
         if let Some(setting) = style.settings.iter().chain(sizes).find(|s| s.slot == *slot) {

@@ -196,7 +196,7 @@ fn allowed(drawn: &Ring, allowances: &[EdgeAllowance], joins: bool, span: Span) 
 
 fn whole(evaluator: &Evaluator<'_>, node: &Node) -> Result<u32> {
     let value = evaluator.number(node)?;
-    if value >= 1.0 && value <= 1000.0 && value.fract() == 0.0 {
+    if (1.0..=1000.0).contains(&value) && value.fract() == 0.0 {
         // In range and whole, so the conversion is exact.
         return Ok(value as u32);
     }

@@ -9,7 +9,7 @@ use super::Evaluator;
 use crate::diagnostic::Diagnostic;
 use crate::format::quantity;
 use crate::kind::Kind;
-use crate::program::{Find, Node, SlotId, reads_of};
+use crate::program::{Find, Node, SlotId, Unknown, reads_of};
 use crate::source::Span;
 
 /// Millimetres, radians or plain. A condition that is met this nearly is met.
@@ -27,7 +27,7 @@ const STARTS: usize = 343;
 /// Newton steps from each start.
 const STEPS: usize = 40;
 
-struct Unknown {
+struct Range {
     slot: SlotId,
     low: f64,
     high: f64,
@@ -94,9 +94,9 @@ pub fn solve(evaluator: &mut Evaluator<'_>, finds: &[Find]) -> bool {
     }
 }
 
-fn unknowns(evaluator: &mut Evaluator<'_>, finds: &[Find]) -> Option<Vec<Unknown>> {
+fn unknowns(evaluator: &mut Evaluator<'_>, finds: &[Find]) -> Option<Vec<Range>> {
     let mut out = Vec::new();
-    for (slot, range, span) in finds.iter().flat_map(|find| &find.unknowns) {
+    for Unknown { slot, range, span } in finds.iter().flat_map(|find| &find.unknowns) {
         let declared = evaluator.shape().slot(*slot)?;
         let own = match &declared.definition {
             crate::program::Definition::Parameter(_, range) => range.as_ref(),
@@ -139,7 +139,7 @@ fn unknowns(evaluator: &mut Evaluator<'_>, finds: &[Find]) -> Option<Vec<Unknown
             );
             return None;
         }
-        out.push(Unknown {
+        out.push(Range {
             slot: *slot,
             low,
             high,
@@ -158,7 +158,7 @@ struct Closest {
 
 struct System<'e, 'p> {
     evaluator: &'e mut Evaluator<'p>,
-    unknowns: &'e [Unknown],
+    unknowns: &'e [Range],
     equations: &'e [&'e (Node, Node)],
     order: Vec<SlotId>,
     closest: Option<Closest>,
@@ -270,7 +270,7 @@ impl System<'_, '_> {
         for _ in 0..80 {
             let middle = f64::midpoint(a, b);
             match self.miss(middle) {
-                Some(f) if f == 0.0 => return middle,
+                Some(0.0) => return middle,
                 Some(f) if f.signum() == fa.signum() => a = middle,
                 _ => b = middle,
             }
@@ -400,13 +400,13 @@ fn eliminate(rows: &mut [Vec<f64>], n: usize) -> Option<Vec<f64>> {
             return None;
         }
         rows.swap(column, pivot);
-        for row in 0..n {
-            if row != column {
-                let factor = rows[row][column] / rows[column][column];
-                for k in column..=n {
-                    let above = rows[column][k];
-                    rows[row][k] -= factor * above;
-                }
+        let pivot_row = rows[column].clone();
+        for (index, row) in rows.iter_mut().enumerate() {
+            if index != column {
+                let factor = row[column] / pivot_row[column];
+                row.iter_mut()
+                    .zip(&pivot_row)
+                    .for_each(|(value, above)| *value -= factor * above);
             }
         }
     }
@@ -417,14 +417,14 @@ fn norm(misses: &[f64]) -> f64 {
     misses.iter().map(|m| m.abs()).fold(0.0, f64::max)
 }
 
-fn name(evaluator: &Evaluator<'_>, unknown: &Unknown) -> String {
+fn name(evaluator: &Evaluator<'_>, unknown: &Range) -> String {
     evaluator
         .shape()
         .slot(unknown.slot)
         .map_or_else(String::new, |slot| format!("`{}`", slot.name))
 }
 
-fn values(evaluator: &Evaluator<'_>, unknowns: &[Unknown], at: &[f64]) -> String {
+fn values(evaluator: &Evaluator<'_>, unknowns: &[Range], at: &[f64]) -> String {
     let each = unknowns
         .iter()
         .zip(at)
@@ -432,7 +432,7 @@ fn values(evaluator: &Evaluator<'_>, unknowns: &[Unknown], at: &[f64]) -> String
     each.collect::<Vec<_>>().join(", ")
 }
 
-fn ranges(evaluator: &Evaluator<'_>, unknowns: &[Unknown]) -> String {
+fn ranges(evaluator: &Evaluator<'_>, unknowns: &[Range]) -> String {
     let each = unknowns.iter().map(|u| {
         format!(
             "{} from {} to {}",
@@ -446,7 +446,7 @@ fn ranges(evaluator: &Evaluator<'_>, unknowns: &[Unknown]) -> String {
 
 fn no_root(
     evaluator: &Evaluator<'_>,
-    unknowns: &[Unknown],
+    unknowns: &[Range],
     equations: &[&(Node, Node)],
     closest: Option<Closest>,
     span: Span,
@@ -482,7 +482,7 @@ fn no_root(
 
 fn many_roots(
     evaluator: &Evaluator<'_>,
-    unknowns: &[Unknown],
+    unknowns: &[Range],
     roots: &[Vec<f64>],
     span: Span,
 ) -> Diagnostic {

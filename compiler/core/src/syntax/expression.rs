@@ -288,7 +288,7 @@ impl<'a> Grammar<'a> {
                 || word(rest)
                     .is_ok_and(|(_, next)| form.places.first().is_some_and(|(w, _)| *w == next))
         };
-        if candidates.iter().any(|form| begins(&form)) {
+        if candidates.iter().any(begins) {
             return self.phrase(input, rest, candidates, depth);
         }
         let name = Name {
@@ -380,7 +380,7 @@ impl<'a> Grammar<'a> {
             };
             let (after, values) = if takes_list {
                 self.list(start, depth, &|i, d| self.signed(i, d))?
-            } else if going.iter().any(|form| is_quantity(&form)) {
+            } else if going.iter().any(is_quantity) {
                 self.sum(start, depth)
                     .map(|(rest, value)| (rest, vec![value]))?
             } else {

@@ -31,7 +31,7 @@ pub fn parse(file: FileId, text: &str) -> (tree::File, Vec<Diagnostic>) {
 }
 
 /// Parses a lone setting, `name=value` or `name value`, as given outside a file.
-pub fn parse_setting(file: FileId, text: &str) -> Result<tree::Setting, Diagnostic> {
+pub fn parse_setting(file: FileId, text: &str) -> Result<tree::Setting, Box<Diagnostic>> {
     let grammar = Grammar { file, text };
     let read = || {
         let (rest, name) = grammar.name(text)?;
@@ -40,7 +40,7 @@ pub fn parse_setting(file: FileId, text: &str) -> Result<tree::Setting, Diagnost
         lexis::end(rest)?;
         Ok(tree::Setting { name, value })
     };
-    read().map_err(|error| failure(&grammar, text, error))
+    read().map_err(|error| Box::new(failure(&grammar, text, error)))
 }
 
 /// Turns a parser's failure into a diagnostic.

@@ -201,7 +201,12 @@ impl<'a> Reader<'a, '_> {
         self.no_body(block);
         let g = self.grammar;
         self.read(block, |i| {
-            keyword("measure")(i).and_then(|(i, _)| named_value(&g, i, true))
+            let (i, _) = keyword("measure")(i)?;
+            let (after, name) = g.name(i)?;
+            match sign("=")(after) {
+                Ok(_) => named_value(&g, i, true),
+                Err(_) => Ok((after, ItemKind::Print(name))),
+            }
         })
     }
 

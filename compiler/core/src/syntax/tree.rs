@@ -148,6 +148,8 @@ pub enum ItemKind {
         /// Whether it is printed.
         measure: bool,
     },
+    /// `measure NAME`: something declared elsewhere is printed too.
+    Print(Name),
     /// `require CONDITION "message"`
     Require {
         /// What must be true.
