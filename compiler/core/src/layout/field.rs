@@ -71,12 +71,12 @@ impl Field {
 
     /// Whether `block` lies inside the outline, whatever else is drawn there.
     pub fn holds(&self, block: &Block) -> bool {
-        self.encloses(block.centre) && !self.outline.iter().any(|s| block.meets(s))
+        block.is_clear_of(&self.outline) && self.encloses(block.centre)
     }
 
     /// Whether `block` lies inside the outline and clear of all ink.
     pub fn is_free(&self, block: &Block) -> bool {
-        self.holds(block) && !self.ink.iter().any(|s| block.meets(s))
+        block.is_clear_of(&self.ink) && self.holds(block)
     }
 
     /// The middle of the outline's lowest stretch.
@@ -125,6 +125,19 @@ impl Block {
     pub fn bounds(&self) -> Rect {
         let [a, b, c, d] = self.corners();
         Rect::from_points(a, c).union(Rect::from_points(b, d))
+    }
+
+    /// Whether none of `stretches` comes within [`CLEARANCE`] of the block.
+    fn is_clear_of(&self, stretches: &[Stretch]) -> bool {
+        let near = self.bounds().inflate(CLEARANCE, CLEARANCE);
+        // Most stretches are far away, which is cheaper to see than how they lie.
+        let beside = |s: &Stretch| {
+            s.from.x.max(s.to.x) < near.x0
+                || s.from.x.min(s.to.x) > near.x1
+                || s.from.y.max(s.to.y) < near.y0
+                || s.from.y.min(s.to.y) > near.y1
+        };
+        !stretches.iter().any(|s| !beside(s) && self.meets(s))
     }
 
     /// Whether `stretch` comes within [`CLEARANCE`] of the block.
