@@ -20,6 +20,13 @@ pub struct Roots {
 }
 
 impl Roots {
+    /// A single value.
+    pub fn one(t: f64) -> Self {
+        let mut roots = Self::default();
+        roots.push(t);
+        roots
+    }
+
     /// Adds a value; one more than fits, or one equal to the last, is left out.
     pub fn push(&mut self, t: f64) {
         let last = self.count.checked_sub(1).and_then(|i| self.values.get(i));

@@ -93,7 +93,12 @@ fn refine(coarse: (f64, f64), f: &impl Fn(f64) -> f64) -> (f64, f64) {
         }
         search.add((t, value));
     }
-    search.best
+    // Of equally low places the first, so that an end or a plateau is named by its own place.
+    if search.best.1 < coarse.1 {
+        search.best
+    } else {
+        coarse
+    }
 }
 
 impl Search {

@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use kurbo::{Affine, BezPath, ParamCurve, ParamCurveArea, PathSeg, Point, Rect, Vec2};
 
-use crate::bernstein::roots;
+use crate::bernstein::{Roots, roots};
 use crate::curve::{Curve, turn_between, with_start};
 use crate::error::{GeometryError, RingError};
 use crate::segment;
@@ -286,8 +286,10 @@ fn starting(curve: &Curve, p: Point) -> Result<Curve, GeometryError> {
 
 /// Upward less downward passages of the segment to the right of `p`.
 fn crossings_to_the_right(seg: &PathSeg, p: Point) -> i32 {
-    let c = seg.to_cubic();
-    let turns = roots(&[c.p1.y - c.p0.y, c.p2.y - c.p1.y, c.p3.y - c.p2.y]);
+    let turns = match seg {
+        PathSeg::Cubic(c) => roots(&[c.p1.y - c.p0.y, c.p2.y - c.p1.y, c.p3.y - c.p2.y]),
+        _ => Roots::default(),
+    };
     let mut count = 0;
     let mut from = (0.0, seg.start());
     for t in turns.iter().chain([1.0]) {

@@ -211,24 +211,20 @@ pub fn nearest(seg: &PathSeg, p: Point) -> (f64, f64) {
 /// The parameters at which the segment has the x coordinate `x`, ends included when they lie
 /// within [`SAME`]; both ends if all of it does.
 pub fn at_x(seg: &PathSeg, x: f64) -> Roots {
-    let values = match seg {
-        // `kurbo` raises a line to a cubic with its handles on its ends, not at the thirds.
-        PathSeg::Line(l) => [0.0, 1.0 / 3.0, 2.0 / 3.0, 1.0].map(|f| l.p0.lerp(l.p1, f).x - x),
-        other => {
-            let c = other.to_cubic();
-            [c.p0.x - x, c.p1.x - x, c.p2.x - x, c.p3.x - x]
+    let (first, last) = (seg.start().x - x, seg.end().x - x);
+    let inner = match seg {
+        PathSeg::Line(_) if first * last < 0.0 => Roots::one(first / (first - last)),
+        PathSeg::Cubic(c) if [c.p1, c.p2].iter().any(|p| (p.x - x).abs() > SAME) => {
+            roots(&[first, c.p1.x - x, c.p2.x - x, last])
         }
+        _ => Roots::default(),
     };
     let mut found = Roots::default();
-    if values[0].abs() <= SAME {
+    if first.abs() <= SAME {
         found.push(0.0);
     }
-    if values.iter().any(|v| v.abs() > SAME) {
-        for t in roots(&values).iter() {
-            found.push(t);
-        }
-    }
-    if values[3].abs() <= SAME {
+    inner.iter().for_each(|t| found.push(t));
+    if last.abs() <= SAME {
         found.push(1.0);
     }
     found

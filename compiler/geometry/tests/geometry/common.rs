@@ -33,9 +33,10 @@ pub fn close_points(found: Point, expected: Point, tolerance: f64) {
     );
 }
 
-/// A quarter circle round the origin from the x axis to the y axis, true to 2.8e-4 of `r`.
+/// A quarter circle round the origin from the x axis to the y axis, true to 2.8e-4 of `r`; its
+/// ends and its middle lie on the circle.
 pub fn quarter(r: f64) -> Curve {
-    let k = 0.551_915_024_494 * r;
+    let k = 4.0 / 3.0 * (2.0_f64.sqrt() - 1.0) * r;
     must(Curve::cubic(p(r, 0.0), p(r, k), p(k, r), p(0.0, r)))
 }
 

@@ -65,8 +65,7 @@ fn curves_that_touch_inside_meet_once() {
     let small = arc(50.0).transformed(Affine::translate((0.0, 50.0)));
     let found = points(arc(100.0), small.clone());
     assert_eq!(found.len(), 1, "{found:?}");
-    // The two drawn circles are flat at the top to 1e-4 mm.
-    close_points(found[0], p(0.0, 100.0), 0.1);
+    close_points(found[0], p(0.0, 100.0), 0.02);
     assert_eq!(
         points(
             arc(100.0),

@@ -8,7 +8,7 @@ use tiewright_geometry::{Affine, Curve, GeometryError, PathSeg, Place, Point, Ve
 fn a_circle_like_cubic_has_its_length_curvature_and_extent() {
     for r in [0.5, 10.0, 300.0, 5000.0] {
         let arc = quarter(r);
-        close(arc.length(), r * std::f64::consts::FRAC_PI_2, 2e-4 * r);
+        close(arc.length(), r * std::f64::consts::FRAC_PI_2, 3e-4 * r);
         let middle = arc.place_at_length(arc.length() / 2.0).expect("on the arc");
         close(middle.t, 0.5, 1e-9);
         close(arc.curvature(middle) * r, 1.0, 0.01);

@@ -4,4 +4,6 @@
 mod common;
 mod crossings;
 mod curves;
+mod outlines;
+mod parallels;
 mod worked_example;

@@ -83,7 +83,7 @@ fn flat_shell_has_the_calculated_corner_and_area() {
     close(corner.x, 68.3357, 0.005);
     close(corner.y, 90.7864, 0.005);
     close(shell.bounds().x0, -22.4506, 1e-3);
-    close(shell.area(), 153_736.9, 2.0);
+    close(shell.area(), 153_736.9, 0.3);
     assert_eq!(shell.edges().len(), 6);
 }
 
@@ -103,7 +103,7 @@ fn panels() -> [Ring; 3] {
 fn panels_have_the_calculated_areas_and_seams() {
     let panels = panels();
     for (panel, net) in panels.iter().zip([93_885.7, 23_536.8, 36_314.4]) {
-        close(panel.area(), net, 2.0);
+        close(panel.area(), net, 0.3);
     }
     close(
         panels[0].edge("join").expect("a join").curve.length(),
@@ -123,7 +123,7 @@ fn panels_have_the_calculated_areas_and_seams() {
             .iter()
             .map(|edge| if &*edge.name == "join" { SEAM } else { 0.0 })
             .collect();
-        close(must(with_allowance(panel, &allowances)).area(), cut, 2.0);
+        close(must(with_allowance(panel, &allowances)).area(), cut, 0.3);
     }
 }
 

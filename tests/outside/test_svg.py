@@ -1,0 +1,95 @@
+"""The SVG drawings, read by svgelements and held against the JSON of the same draft.
+
+Sources: SVG and CSS state that an inch is 96 px and 25.4 mm, so a drawing at full size has its
+width and height in millimetres and a viewBox of the same numbers.
+"""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+import svgelements
+from common import Outline, apart, straight
+
+PX = 96 / 25.4  # px a mm
+WRITTEN = 0.002  # mm, rounding of the numbers in the file
+
+
+@pytest.fixture(scope="session")
+def sheets(drawn):
+    return [(one, svgelements.SVG.parse(str(one.svg), reify=True, ppi=96)) for one in drawn]
+
+
+def test_full_size(sheets):
+    for one, sheet in sheets:
+        head = re.search(r"<svg[^>]*>", one.svg.read_text("utf-8")).group()
+        width, height = (re.search(rf'\b{n}="([0-9.]+)mm"', head).group(1) for n in ("width", "height"))
+        box = re.search(r'viewBox="([^"]*)"', head).group(1).split()
+        assert [float(v) for v in box] == [0, 0, float(width), float(height)], one.name
+        assert sheet.width == pytest.approx(float(width) * PX, rel=1e-6)
+        assert sheet.height == pytest.approx(float(height) * PX, rel=1e-6)
+
+
+def test_cut_outlines(sheets):
+    """Same outline as the JSON, moved and mirrored top to bottom, since SVG counts y downwards."""
+    for one, sheet in sheets:
+        for piece in one.json["pieces"]:
+            paths = [e for e in sheet.elements() if getattr(e, "id", None) == f"cut-{piece['name']}"]
+            assert len(paths) == 1, (one.name, piece["name"])
+            assert "cut" in paths[0].values["class"].split()
+            shown, exact = in_millimetres(paths[0]), Outline.parse(piece["cut"])
+            assert abs(shown.area) == pytest.approx(piece["area"], rel=1e-5)
+            assert shown.length == pytest.approx(exact.length, rel=1e-5)
+            a, b = shown.points() * [1, -1], exact.points()
+            assert apart(a - a.min(axis=0), b - b.min(axis=0)) < 2 * WRITTEN, (one.name, piece["name"])
+
+
+def test_inner_lines(sheets):
+    for one, sheet in sheets:
+        for piece in one.json["pieces"]:
+            group = next(e for e in sheet.elements() if getattr(e, "id", None) == f"piece-{piece['name']}")
+            for kind in ("sew", "fold"):
+                paths = [e for e in group.select() if isinstance(e, svgelements.Path)
+                         and kind in (e.values.get("class") or "").split()]
+                shown = sum(in_millimetres(path).length for path in paths)
+                wanted = sum(Outline.parse(line["path"]).length for line in piece[kind])
+                assert shown == pytest.approx(wanted, abs=0.05), (one.name, piece["name"], kind)
+
+
+def test_nothing_leaves_the_sheet(sheets):
+    for one, sheet in sheets:
+        for element in sheet.elements():
+            if isinstance(element, svgelements.Path) and len(element) > 1:
+                left, top, right, bottom = element.bbox()
+                assert left >= -0.01 and top >= -0.01, (one.name, element.id)
+                assert right <= sheet.width + 0.01 and bottom <= sheet.height + 0.01, (one.name, element.id)
+
+
+def test_square_to_check_the_print(sheets):
+    """The sheet carries a square of 50 mm by which a print is checked."""
+    for one, sheet in sheets:
+        squares = [e for e in sheet.elements() if isinstance(e, (svgelements.Path, svgelements.Rect))
+                   and e.bbox() is not None and is_square(e.bbox(), 50 * PX)]
+        assert squares, one.name
+
+
+def is_square(box, side: float) -> bool:
+    return abs(box[2] - box[0] - side) < 0.01 and abs(box[3] - box[1] - side) < 0.01
+
+
+def in_millimetres(path: svgelements.Path) -> Outline:
+    """The path as the library read it, scaled from px to mm."""
+    rows, closed = [], False
+    for segment in path:
+        if isinstance(segment, svgelements.Close):
+            closed = True
+        if isinstance(segment, svgelements.CubicBezier):
+            ends = (segment.start, segment.control1, segment.control2, segment.end)
+            rows.append(np.array([(p.x, p.y) for p in ends]) / PX)
+        elif isinstance(segment, (svgelements.Line, svgelements.Close)):
+            a, b = (np.array([p.x, p.y]) / PX for p in (segment.start, segment.end))
+            if np.hypot(*(b - a)) > 1e-9:
+                rows.append(straight(a, b))
+    return Outline(np.array(rows), closed)
