@@ -137,7 +137,7 @@ def test_inner_lines(documents):
                 assert lies_on(points, net), "a sew line is neither a seam nor on the net outline"
             # Where the net outline is not the cut one it is a seam, and drawn.
             cut = shapely.LinearRing(Outline.parse(piece["cut"]).points())
-            hidden = shapely.LineString(net.coords).difference(cut.buffer(0.1)).length
+            hidden = shapely.LineString(net.coords).difference(cut.buffer(0.01)).length
             lines = [points for points in polylines(inside, "14") if lies_on(points, net)]
             shown = sum(shapely.LineString(points).length for points in lines)
             assert shown == pytest.approx(hidden, abs=0.5), "a seam of the net outline is missing"
