@@ -208,17 +208,17 @@ pub struct ProofRow {
 pub struct Folded {
     /// The finished outline, walked clockwise.
     pub outline: Ring,
-    /// The layers, in the order they are laid.
+    /// The layers, the lowest first, as it lies face down.
     pub layers: Vec<Layer>,
 }
 
-/// One layer of a folded article.
+/// A part of a folded article that lies flat.
 #[derive(Debug, Clone)]
 pub struct Layer {
     /// The cloth role it is cut from.
     pub cloth: Arc<str>,
     /// Whether the right side of the cloth is up when the article lies face down.
     pub right_side_up: bool,
-    /// Closed polygons, corners in order, no point repeated at the end.
-    pub polygons: Vec<Vec<Point>>,
+    /// A closed polygon, corners in order, no point repeated at the end.
+    pub outline: Vec<Point>,
 }

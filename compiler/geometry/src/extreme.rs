@@ -1,9 +1,9 @@
 //! The least value of a function of one parameter on [0, 1].
 //!
 //! Input: a function that is smooth, or has a kink, on the scale of a sixteenth. Output: a
-//! parameter and the value there, found by a scan and R. P. Brent's minimisation ("Algorithms for
-//! Minimization without Derivatives", 1973, chapter 5). Nothing is known about the function
-//! beyond its values.
+//! parameter and the value there, found by a scan and, in every dip of the scan that may reach
+//! below the others, R. P. Brent's minimisation ("Algorithms for Minimization without
+//! Derivatives", 1973, chapter 5). Nothing is known about the function beyond its values.
 
 /// Steps of the scan before the refinement.
 const SCAN: usize = 16;
@@ -24,29 +24,56 @@ const AMPLE: f64 = 0.5;
 
 /// Where the function is least, and the value there.
 pub fn least(f: impl Fn(f64) -> f64) -> (f64, f64) {
-    refine(scan(&f), &f)
+    deepest(&scan(&f), &f)
 }
 
 /// A parameter where the function is below `limit` (or not a number), if there is one.
 pub fn falls_below(limit: f64, f: impl Fn(f64) -> f64) -> Option<f64> {
-    let coarse = scan(&f);
-    if coarse.1 >= AMPLE {
+    let values = scan(&f);
+    if values.iter().all(|value| *value >= AMPLE) {
         return None;
     }
-    let (t, value) = refine(coarse, &f);
+    let (t, value) = deepest(&values, &f);
     // Not `value < limit`: a value that is not a number falls below every limit.
     let holds = value >= limit;
     (!holds).then_some(t)
 }
 
-fn scan(f: &impl Fn(f64) -> f64) -> (f64, f64) {
-    let mut best = (0.0, f(0.0));
-    for i in 1..=SCAN {
-        let t = i as f64 / SCAN as f64;
-        let value = f(t);
-        // A value that is not a number counts as the lowest.
-        let higher = best.1 <= value || best.1.is_nan();
-        best = if higher { best } else { (t, value) };
+/// The values at the places of the scan.
+fn scan(f: &impl Fn(f64) -> f64) -> [f64; SCAN + 1] {
+    std::array::from_fn(|i| f(place(i)))
+}
+
+fn place(i: usize) -> f64 {
+    i as f64 / SCAN as f64
+}
+
+/// The least of the refined dips of a scan; of equally deep ones the first.
+fn deepest(values: &[f64; SCAN + 1], f: &impl Fn(f64) -> f64) -> (f64, f64) {
+    // A value that is not a number counts as the lowest.
+    let lower = |a: f64, b: f64| a < b || (a.is_nan() && !b.is_nan());
+    let mut best = (0.0, values[0]);
+    for (i, value) in values.iter().enumerate() {
+        if lower(*value, best.1) {
+            best = (place(i), *value);
+        }
+    }
+    if best.1.is_nan() {
+        return best;
+    }
+    best = refine(best, f);
+    for (i, value) in values.iter().enumerate() {
+        let beside = [i.checked_sub(1), Some(i + 1)].map(|j| values.get(j?).copied());
+        let is_dip = beside.iter().flatten().all(|other| value <= other);
+        // Between two places a function of this scale falls no farther than it does beside them.
+        let fall = beside
+            .iter()
+            .flatten()
+            .fold(0.0, |fall: f64, other| fall.max(other - value));
+        if is_dip && value - fall < best.1 {
+            let found = refine((place(i), *value), f);
+            best = if found.1 < best.1 { found } else { best };
+        }
     }
     best
 }

@@ -10,7 +10,7 @@ use kurbo::{PathSeg, Point, Vec2};
 
 use crate::curve::Curve;
 use crate::line::Line;
-use crate::refold_polygon::fold_layers;
+use crate::refold_polygon::{Layer, fold_layers};
 use crate::segment::{box_distance, control_box};
 use crate::tolerance::SAME;
 
@@ -108,11 +108,12 @@ impl Refold {
         points
     }
 
-    /// A flat polygon folded: its layers with the number of turns of each, in the order they come
-    /// to lie, the first at the bottom. Every crease splits what lies across it and turns the
-    /// left part over, on top of the rest.
-    pub fn polygons(&self, polygon: &[Point], tol: f64) -> Vec<(u32, Vec<Point>)> {
-        fold_layers(&self.creases, polygon, if tol > SAME { tol } else { SAME })
+    /// A stack of flat polygons, the lowest first, folded: its layers in the order they come to
+    /// lie, the lowest first. Every crease splits what lies across it and turns the left part
+    /// over, on top of the rest. Outlines are true within `tol` mm; a tolerance that is not
+    /// positive counts as [`SAME`].
+    pub fn layers(&self, stack: &[Vec<Point>], tol: f64) -> Vec<Layer> {
+        fold_layers(&self.creases, stack, if tol > SAME { tol } else { SAME })
     }
 
     /// Appends the image of a part of a segment without its first point, halved until the image

@@ -1,9 +1,9 @@
-//! Folding a polygon into layers, for pictures.
+//! Folding a stack of polygons into layers, for pictures.
 //!
-//! Input: creases in order and a flat polygon. Output: polygons with their number of turns, the
-//! lowest layer first. Each crease splits the layers that lie across it; the parts to its left
-//! are mirrored and come to lie on the others in reverse order, as a stack that is turned over
-//! does. Nothing here is measured from; the proof folds points.
+//! Input: creases in order and flat polygons, the lowest first. Output: layers, the lowest first.
+//! Each crease splits the layers that lie across it; the parts to its left are mirrored and come
+//! to lie on the others in reverse order, as a stack that is turned over does. Nothing here is
+//! measured from; the proof folds points.
 
 use kurbo::Point;
 
@@ -27,8 +27,16 @@ const SAG: f64 = 0.25;
 /// [`SAG`], so that what was split along a crease once is not split again.
 const ON_CREASE: f64 = 0.6;
 
-/// A layer: how often it was turned, and its outline.
-type Layer = (u32, Vec<Point>);
+/// A part of a folded stack.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Layer {
+    /// Index of the flat polygon it is part of.
+    pub sheet: usize,
+    /// How often it was turned over; the right side of the cloth is up again when even.
+    pub turns: u32,
+    /// Its outline.
+    pub outline: Vec<Point>,
+}
 
 /// A corner of a polygon on the way to being split.
 #[derive(Clone, Copy)]
@@ -37,10 +45,15 @@ struct Node {
     foot: Foot,
 }
 
-/// The layers of a polygon folded along the creases, the lowest first. Their outlines are true
-/// within `tol` mm.
-pub fn fold_layers(creases: &[Crease], polygon: &[Point], tol: f64) -> Vec<Layer> {
-    let mut layers: Vec<Layer> = vec![(0, polygon.to_vec())];
+/// The layers of a stack of polygons folded along the creases, the lowest first. Their outlines
+/// are true within `tol` mm.
+pub fn fold_layers(creases: &[Crease], stack: &[Vec<Point>], tol: f64) -> Vec<Layer> {
+    let flat = |(sheet, outline): (usize, &Vec<Point>)| Layer {
+        sheet,
+        turns: 0,
+        outline: outline.clone(),
+    };
+    let mut layers: Vec<Layer> = stack.iter().enumerate().map(flat).collect();
     for _ in 0..MOST_PASSES {
         let mut moved = false;
         for crease in creases {
@@ -60,18 +73,25 @@ pub fn fold_layers(creases: &[Crease], polygon: &[Point], tol: f64) -> Vec<Layer
 /// The parts of all layers that stay, and those that are turned over, already mirrored.
 fn split_layers(crease: &Crease, layers: Vec<Layer>, tol: f64) -> (Vec<Layer>, Vec<Layer>) {
     let (mut stay, mut turned) = (Vec::new(), Vec::new());
-    for (turns, polygon) in layers {
+    for layer in layers {
         let on_left = |p: &Point| crease.foot(*p).side > ON_CREASE * tol;
-        if !polygon.iter().any(on_left) {
-            stay.push((turns, polygon));
+        if !layer.outline.iter().any(on_left) {
+            stay.push(layer);
             continue;
         }
-        for part in Split::new(crease, &polygon, tol).parts() {
+        for part in Split::new(crease, &layer.outline, tol).parts() {
             let farther = |a: f64, b: f64| if b.abs() > a.abs() { b } else { a };
             if part.iter().map(|node| node.foot.side).fold(0.0, farther) > 0.0 {
-                turned.push((turns + 1, part.iter().map(Node::image).collect()));
+                turned.push(Layer {
+                    turns: layer.turns + 1,
+                    outline: part.iter().map(Node::image).collect(),
+                    ..layer
+                });
             } else {
-                stay.push((turns, part.iter().map(|node| node.point).collect()));
+                stay.push(Layer {
+                    outline: part.iter().map(|node| node.point).collect(),
+                    ..layer
+                });
             }
         }
     }

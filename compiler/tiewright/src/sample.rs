@@ -166,7 +166,7 @@ fn layer(cloth: &str, right_side_up: bool, polygon: Vec<Point>) -> Layer {
     Layer {
         cloth: cloth.into(),
         right_side_up,
-        polygons: vec![polygon],
+        outline: polygon,
     }
 }
 

@@ -443,30 +443,19 @@ const PICTURE: f64 = 0.05;
 /// The folded work for pictures.
 fn folded(assembly: &AssemblyValue) -> Option<Folded> {
     let outline = assembly.finish.as_ref()?;
-    let mut flaps: Vec<(u32, usize, Layer)> = Vec::new();
-    for (index, (ring, cloth)) in assembly.shown.iter().enumerate() {
-        for (turns, polygon) in assembly.refold.polygons(&ring.flatten(PICTURE), PICTURE) {
-            let layer = Layer {
-                cloth: cloth.clone(),
-                right_side_up: turns % 2 == 1,
-                polygons: vec![polygon],
-            };
-            flaps.push((turns, index, layer));
-        }
-    }
-    // What is not turned lies in the order it is laid; what is turned over comes up in reverse.
-    flaps.sort_by_key(|(turns, index, _)| {
-        (
-            *turns,
-            if *turns == 0 {
-                *index
-            } else {
-                usize::MAX - *index
-            },
-        )
-    });
+    let flat = |(ring, _): &(Arc<Ring>, Arc<str>)| ring.flatten(PICTURE);
+    let stack: Vec<Vec<Point>> = assembly.shown.iter().map(flat).collect();
+    let layer = |layer: tiewright_geometry::Layer| {
+        let (_, cloth) = assembly.shown.get(layer.sheet)?;
+        Some(Layer {
+            cloth: cloth.clone(),
+            right_side_up: layer.turns % 2 == 1,
+            outline: layer.outline,
+        })
+    };
+    let layers = assembly.refold.layers(&stack, PICTURE);
     Some(Folded {
         outline: (**outline).clone(),
-        layers: flaps.into_iter().map(|(.., layer)| layer).collect(),
+        layers: layers.into_iter().filter_map(layer).collect(),
     })
 }

@@ -116,13 +116,11 @@ impl View {
         let mut items = Vec::new();
         let mut paint = |layer: &Layer| {
             let grey = self.grey(layer, cloths);
-            items.extend(layer.polygons.iter().map(|polygon| {
-                let corners = polygon.iter().map(|&p| self.to_sheet(p)).collect();
-                Item {
-                    mark: Mark::Fill(corners, grey),
-                    span: Span::default(),
-                }
-            }));
+            let corners = layer.outline.iter().map(|&p| self.to_sheet(p)).collect();
+            items.push(Item {
+                mark: Mark::Fill(corners, grey),
+                span: Span::default(),
+            });
         };
         // Layers are listed as they lie with the face down; seen from the face, the first is on top.
         if self.face {
