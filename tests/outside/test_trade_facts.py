@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from common import draft_json, run
-from independent import INCH, Draft, Parameters
+from independent import INCH, STEP, Draft, Parameters
 
 REGULAR = 57
 LENGTHS = {"regular": 57, "extra-long": 62, "special-40": 40, "special-48": 48, "special-52": 52,
@@ -36,16 +37,20 @@ def test_made_lengths_draft_and_prove(tmp_path, name):
 
 def test_taper_too_abrupt_is_reported(tmp_path):
     """A bias edge stretches about 1.5 % without a ripple; a short taper asks for more, and is
-    reported with its size. The size is derived in `independent.py`."""
+    reported with its size and place. Both are derived in `independent.py`."""
     source = tmp_path / "abrupt.tie"
     source.write_text("style abrupt from four-in-hand {\n  taper-run 18 in\n}\n")
     result = run("draft", source, "--as", "json", "--out", tmp_path / "out")
     said = result.stderr.decode()
-    ease = Draft(Parameters(taper_run=18 * INCH)).measures()
+    by_hand = Draft(Parameters(taper_run=18 * INCH))
+    ease, along = by_hand.measures(), by_hand.front.ease(by_hand.back_reach)
     assert ease["edge-ease-max"] > 0.015 and ease["edge-ease-min"] < -0.015
     for value in (ease["edge-ease-max"], -ease["edge-ease-min"]):
         assert f"{value:.4f}".rstrip("0") in said or f"{value * 100:.2f}".rstrip("0") in said
     assert "taper-run" in said
+    places = [float(found) for found in re.findall(r"abrupt ([0-9.]+) mm", said)]
+    wanted = [by_hand.front.corner + STEP * along.argmax(), by_hand.front.corner + STEP * along.argmin()]
+    assert places == pytest.approx(wanted, abs=2 * STEP)
     drafted = json.loads((tmp_path / "out" / "abrupt.json").read_text("utf-8"))
     assert sum(not row["holds"] for row in drafted["proof"]) == 2
 

@@ -87,6 +87,8 @@ pub fn work_out(
         Verb::YOf => Ok(Value::Number(p.point(0)?.y)),
         Verb::GreatestEase => Ok(Value::Number(ease(&p.line(0)?, &p.curve(1)?).greatest)),
         Verb::LeastEase => Ok(Value::Number(ease(&p.line(0)?, &p.curve(1)?).least)),
+        Verb::GreatestEasePlace => Ok(Value::Point(ease(&p.line(0)?, &p.curve(1)?).greatest_at)),
+        Verb::LeastEasePlace => Ok(Value::Point(ease(&p.line(0)?, &p.curve(1)?).least_at)),
         Verb::GreatestGap => Ok(Value::Number(p.gaps()?.1)),
         Verb::LeastGap => Ok(Value::Number(p.gaps()?.0)),
         Verb::Clearance => {
