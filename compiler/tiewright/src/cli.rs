@@ -18,18 +18,43 @@ const EXAMPLES: &str = "\
 Examples:
   tiewright draft regular.tie
       draft every style in regular.tie and write DXF and SVG files to the folder `out`
+  tiewright check regular.tie school.tie
+      fold every tie again in every size and report what does not come out right
+  tiewright help draft
+      tell what can be drafted and written, with more examples
+
+Exit codes: 0 done; 1 something in the files is wrong; 2 something on the command line is wrong.";
+
+const DRAFT_EXAMPLES: &str = "\
+Examples:
+  tiewright draft regular.tie
+      draft every style in regular.tie and write DXF and SVG files to the folder `out`
   tiewright draft regular.tie --style club --size long --as svg,folded --out patterns
       one style in one size: the pattern to print and a picture of the folded tie
   tiewright draft regular.tie --size all --as dxf
       every named size, for the cutter
   tiewright draft regular.tie --set \"blade-width=3 1/2 in\" --as svg
       try another width without touching the file
+
+If anything is wrong, nothing is written.";
+
+const CHECK_EXAMPLES: &str = "\
+Examples:
+  tiewright check regular.tie
+      draft every style of the file in every size and fold it again
   tiewright check regular.tie school.tie
-      fold every tie again and report what does not come out right";
+      the same for several files, before all of them go to the cutter";
+
+const GOLDEN_EXAMPLES: &str = "\
+Examples:
+  tiewright golden --accept patterns kept
+      keep the outlines of every shape file in `patterns`, in the folder `kept`
+  tiewright golden patterns kept
+      after a change, show every line that is not as it was kept";
 
 /// Drafts neckwear: from a shape file to pieces to cut, proven by folding them again.
 #[derive(Debug, Parser)]
-#[command(name = "tiewright", version, about, after_help = EXAMPLES, max_term_width = 100)]
+#[command(name = "tiewright", version, after_help = EXAMPLES, max_term_width = 100)]
 pub struct Cli {
     /// What to do.
     #[command(subcommand)]
@@ -41,7 +66,7 @@ pub struct Cli {
 pub enum Command {
     /// Draft the styles of a file and write the patterns
     Draft(DraftArgs),
-    /// Draft every style in every size and report what is wrong, writing nothing
+    /// Draft every style in every size, fold it again and report what is wrong; write nothing
     Check(CheckArgs),
     /// Compare drafts with outlines kept from before, to see what a change to a shape does
     Golden(GoldenArgs),
@@ -49,7 +74,7 @@ pub enum Command {
 
 /// What `draft` is told.
 #[derive(Debug, Args)]
-#[command(after_help = EXAMPLES)]
+#[command(after_help = DRAFT_EXAMPLES)]
 pub struct DraftArgs {
     /// The shape file to draft; `-` reads it from the standard input
     pub file: String,
@@ -62,33 +87,36 @@ pub struct DraftArgs {
     #[arg(long, value_name = "SIZE")]
     pub size: Option<String>,
 
-    /// Set a parameter for this run, such as `length=58 in`; may be repeated
+    /// Set a parameter for this run only, such as `length=58 in`; may be given several times
     #[arg(long = "set", value_name = "NAME=VALUE")]
     pub set: Vec<String>,
 
-    /// What to write, separated by commas
-    #[arg(long = "as", value_name = "FORMATS", value_delimiter = ',', default_values_t = [Format::Dxf, Format::Svg])]
+    /// What to write, separated by commas [default: dxf,svg]
+    #[arg(long = "as", value_name = "FORMATS", value_delimiter = ',', hide_default_value = true,
+          default_values_t = [Format::Dxf, Format::Svg])]
     pub formats: Vec<Format>,
 
     /// The folder to write to, made if need be; `-` writes a single file to the standard output
     #[arg(long, value_name = "FOLDER", default_value = "out")]
     pub out: PathBuf,
 
-    /// How far the straight lines that stand for a curve in DXF may be off it
+    /// How far the straight lines that stand for a curve in DXF may be off it, mm unless `in` is
+    /// said
     #[arg(long, value_name = "LENGTH", default_value_t = Tolerance(dxf::DEFAULT_TOLERANCE), value_parser = tolerance)]
     pub tolerance: Tolerance,
 
-    /// How fine a PNG picture is
+    /// How fine a PNG picture is, in picture points to the millimetre
     #[arg(long, value_name = "NUMBER", default_value_t = png::DEFAULT_PIXELS_PER_MM, value_parser = pixels)]
     pub pixels_per_mm: f64,
 
-    /// Write the patterns even though the proof fails
+    /// Write the patterns even though the proof fails, to see what is wrong with them
     #[arg(long)]
     pub unproven: bool,
 }
 
 /// What `check` is told.
 #[derive(Debug, Args)]
+#[command(after_help = CHECK_EXAMPLES)]
 pub struct CheckArgs {
     /// The shape files to check
     #[arg(required = true, value_name = "FILE")]
@@ -97,34 +125,35 @@ pub struct CheckArgs {
 
 /// What `golden` is told.
 #[derive(Debug, Args)]
+#[command(after_help = GOLDEN_EXAMPLES)]
 pub struct GoldenArgs {
-    /// Keep the outlines as they are now
+    /// Keep the outlines as they are now, in place of those kept before
     #[arg(long)]
     pub accept: bool,
 
     /// The folder with the shape files
-    #[arg(value_name = "EXAMPLES", default_value = "examples")]
+    #[arg(value_name = "SHAPES", default_value = "examples")]
     pub examples: PathBuf,
 
     /// The folder with the outlines kept
-    #[arg(value_name = "GOLDEN", default_value = "golden")]
+    #[arg(value_name = "KEPT", default_value = "golden")]
     pub golden: PathBuf,
 }
 
 /// What can be written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, ValueEnum)]
 pub enum Format {
-    /// For cutters and other pattern programs, at full size
+    /// For the cutter and other pattern programs, at full size
     Dxf,
     /// The pattern to print at full size
     Svg,
-    /// A picture of the pattern
+    /// A picture of the pattern, for the screen
     Png,
     /// Measures, pieces and proof for other programs
     Json,
     /// The pieces as plain text, to compare two drafts line by line
     Outline,
-    /// A picture of the folded article, face and back
+    /// A picture of the finished work, folded: face and back; with `png` as PNG too
     Folded,
 }
 
@@ -209,7 +238,20 @@ mod tests {
         for sub in command.get_subcommands_mut() {
             help += &sub.render_long_help().to_string();
         }
+        assert!(help.starts_with("Drafts neckwear"));
         assert!(help.contains("--size all"));
         assert!(!help.to_lowercase().contains("polyline"));
+    }
+
+    #[test]
+    fn every_command_has_examples_of_its_own() {
+        for sub in Cli::command().get_subcommands_mut() {
+            let name = sub.get_name().to_owned();
+            let help = sub.render_long_help().to_string();
+            let examples = help.lines().filter_map(|l| l.strip_prefix("  tiewright "));
+            let examples: Vec<&str> = examples.collect();
+            assert!(!examples.is_empty(), "{name}");
+            assert!(examples.iter().all(|e| e.starts_with(&name)), "{name}");
+        }
     }
 }

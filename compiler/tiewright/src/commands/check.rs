@@ -42,10 +42,17 @@ fn check(file: &str, console: &Console) -> bool {
     let styles = compiled.program.styles().len();
     if errors == 0 {
         console.say(&format!(
-            "{file}: {styles} styles, {count} drafts, nothing wrong\n"
+            "{file}: nothing wrong in {} of {}\n",
+            counted(count, "draft"),
+            counted(styles, "style")
         ));
     } else {
         console.say(&format!("{file}: wrong\n"));
     }
     errors == 0
+}
+
+/// `1 style`, `2 styles`.
+fn counted(count: usize, what: &str) -> String {
+    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
 }
