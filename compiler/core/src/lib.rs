@@ -20,7 +20,7 @@ pub mod syntax;
 
 use std::sync::Arc;
 
-use diagnostic::Diagnostic;
+use diagnostic::{Code, Diagnostic};
 use source::{Loader, Sources};
 
 pub use eval::Drafted;
@@ -98,7 +98,7 @@ impl Program {
             Some(style) => eval::draft(style, size),
             None => {
                 let mut diagnostic = Diagnostic::general(
-                    "unknown-style",
+                    Code::UnknownStyle,
                     format!("there is no style called `{style}`"),
                 );
                 if let Some(near) = names::nearest(style, self.infos.iter().map(|info| &*info.name))

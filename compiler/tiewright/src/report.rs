@@ -59,7 +59,7 @@ fn one(renderer: &Renderer, sources: &Sources, diagnostic: &Diagnostic) -> Strin
     };
     let title = level
         .primary_title(plain(&diagnostic.message))
-        .id(diagnostic.code);
+        .id(diagnostic.code.as_str());
     let mut files: Vec<FileId> = Vec::new();
     let labels: Vec<(AnnotationKind, &Label)> = diagnostic
         .primary
@@ -170,6 +170,7 @@ fn plain(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use tiewright_core::diagnostic::Code;
     use tiewright_core::source::Span;
 
     fn sources(text: &str) -> (Sources, FileId) {
@@ -181,9 +182,10 @@ mod tests {
     #[test]
     fn shows_the_place_and_the_advice() {
         let (sources, id) = sources("style club {\n  blade-widht 80 mm\n}\n");
-        let diagnostic = Diagnostic::error("unknown-name", Span::new(id, 15, 26), "no such name")
-            .label("here")
-            .hint("did you mean `blade-width`?");
+        let diagnostic =
+            Diagnostic::error(Code::UnknownName, Span::new(id, 15, 26), "no such name")
+                .label("here")
+                .hint("did you mean `blade-width`?");
         let text = render(&sources, &[diagnostic], false);
         let expected = "\
 error[unknown-name]: no such name
@@ -201,11 +203,11 @@ error[unknown-name]: no such name
     #[test]
     fn errors_come_first_each_once_and_not_too_many() {
         let (sources, id) = sources("style club {}\n");
-        let warning = Diagnostic::warning("w", Span::new(id, 0, 5), "a warning");
+        let warning = Diagnostic::warning(Code::ProofFails, Span::new(id, 0, 5), "a warning");
         let mut all = vec![warning.clone(), warning];
-        all.extend((0..30).map(|n| Diagnostic::general("e", format!("error {n}"))));
+        all.extend((0..30).map(|n| Diagnostic::general(Code::NoFile, format!("error {n}"))));
         let text = render(&sources, &all, false);
-        assert!(text.starts_with("error[e]: error 0\n"), "{text}");
+        assert!(text.starts_with("error[no-file]: error 0\n"), "{text}");
         assert!(text.ends_with("and 11 more\n"), "{text}");
         assert!(!text.contains("a warning"));
     }
@@ -229,11 +231,11 @@ error[unknown-name]: no such name
                     end,
                 };
                 let far = Span::new(id, 80_000, 80_010);
-                let diagnostic = Diagnostic::error("e", span, "message").also(far, "far");
+                let diagnostic = Diagnostic::error(Code::Syntax, span, "message").also(far, "far");
                 assert!(render(&sources, &[diagnostic], false).contains("message"));
             }
         }
-        let stray = Diagnostic::error("e", Span::new(FileId(7), 0, 1), "message");
+        let stray = Diagnostic::error(Code::Syntax, Span::new(FileId(7), 0, 1), "message");
         assert!(render(&Sources::default(), &[stray], false).contains("message"));
     }
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::kind::{Dim, Kind};
 use crate::names::nearest;
 use crate::phrase::{CENTRE, CONSTANTS, FUNCTIONS, Form, Function, Gives, Place};
@@ -201,7 +201,7 @@ impl Checker<'_, '_> {
         let Some((_, function, _)) = FUNCTIONS.iter().find(|(known, ..)| *known == &*name.text)
         else {
             let mut diagnostic = Diagnostic::error(
-                "unknown-function",
+                Code::UnknownFunction,
                 name.span,
                 format!("there is no function `{}`", name.text),
             );
@@ -219,7 +219,7 @@ impl Checker<'_, '_> {
                 wanted.start().to_string()
             };
             self.diagnostics.push(Diagnostic::error(
-                "wrong-count",
+                Code::WrongCount,
                 span,
                 format!("`{}` takes {count}, not {}", name.text, nodes.len()),
             ));
@@ -329,7 +329,7 @@ fn unknown_result(op: BinaryOp) -> Kind {
 /// The value found is of another kind than wanted.
 pub fn wrong_kind(span: Span, found: Kind, wanted: &str) -> Diagnostic {
     let diagnostic = Diagnostic::error(
-        "wrong-kind",
+        Code::WrongKind,
         span,
         format!("this is {found}, where {wanted} is needed"),
     );
@@ -349,7 +349,7 @@ fn mismatch(op: BinaryOp, a: &Node, b: &Node, span: Span) -> Diagnostic {
         Divide => format!("{} cannot be divided by {}", a.kind, b.kind),
         _ => format!("{} and {} cannot be compared", a.kind, b.kind),
     };
-    let mut diagnostic = Diagnostic::error("wrong-kind", span, message)
+    let mut diagnostic = Diagnostic::error(Code::WrongKind, span, message)
         .also(a.span, format!("this is {}", a.kind))
         .also(b.span, format!("this is {}", b.kind));
     if (a.kind == Kind::NUMBER) != (b.kind == Kind::NUMBER) {
@@ -363,7 +363,7 @@ fn mismatch(op: BinaryOp, a: &Node, b: &Node, span: Span) -> Diagnostic {
 /// A name that is declared nowhere.
 pub fn unknown_name(shape: &Shape, name: &str, span: Span) -> Diagnostic {
     let diagnostic = Diagnostic::error(
-        "unknown-name",
+        Code::UnknownName,
         span,
         format!("nothing is called `{name}` here"),
     );
@@ -397,7 +397,7 @@ pub fn unknown_name(shape: &Shape, name: &str, span: Span) -> Diagnostic {
 /// A part that its owner does not have.
 pub fn unknown_part(owner: &str, parts: &[Arc<str>], part: &Name) -> Diagnostic {
     let diagnostic = Diagnostic::error(
-        "unknown-part",
+        Code::UnknownPart,
         part.span,
         format!("`{owner}` has no part called `{}`", part.text),
     );

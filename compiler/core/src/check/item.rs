@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::expr::{Checker, unknown_part};
 use super::shape::{doc_of, read_by, steps};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::kind::Kind;
 use crate::names::nearest;
 use crate::program::{
@@ -63,7 +63,7 @@ pub fn slot(shape: &Shape, item: &Item, diagnostics: &mut Vec<Diagnostic>) -> Op
             if list.len() < 2 {
                 checker.diagnostics.push(
                     Diagnostic::error(
-                        "empty-path",
+                        Code::EmptyPath,
                         name.span,
                         format!("`{}` draws nothing", name.text),
                     )
@@ -118,7 +118,7 @@ fn check_edges(checker: &mut Checker<'_, '_>, edges: &tree::Edges) -> Edges {
         if out.iter().any(|(known, _)| *known == name.text) {
             checker.diagnostics.push(
                 Diagnostic::error(
-                    "declared-twice",
+                    Code::DeclaredTwice,
                     name.span,
                     format!("two edges are called `{}`", name.text),
                 )
@@ -132,7 +132,7 @@ fn check_edges(checker: &mut Checker<'_, '_>, edges: &tree::Edges) -> Edges {
     if !enough {
         checker.diagnostics.push(
             Diagnostic::error(
-                "few-edges",
+                Code::FewEdges,
                 edges.span,
                 "an outline needs two edges or more",
             )
@@ -230,7 +230,7 @@ fn check_source(
     if let Some((_, _, span)) = sources.get(1) {
         checker.diagnostics.push(
             Diagnostic::error(
-                "two-outlines",
+                Code::TwoOutlines,
                 *span,
                 format!("`{}` already has an outline", decl.name.text),
             )
@@ -243,7 +243,7 @@ fn check_source(
             if decl.base.is_none() {
                 checker.diagnostics.push(
                     Diagnostic::error(
-                        "no-outline",
+                        Code::NoOutline,
                         decl.name.span,
                         format!("`{}` has no outline", decl.name.text),
                     )
@@ -365,7 +365,7 @@ fn known_edge(checker: &mut Checker<'_, '_>, edges: &[Arc<str>], name: &Name) {
         return;
     }
     let mut diagnostic = Diagnostic::error(
-        "unknown-part",
+        Code::UnknownPart,
         name.span,
         format!("the piece has no edge called `{}`", name.text),
     );

@@ -10,7 +10,7 @@ pub mod style;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::names::nearest;
 use crate::program::{Setting, Shape, Style};
 use crate::source::{FileId, LoadError, Loader, MAX_SOURCE_BYTES, Sources, Span};
@@ -70,7 +70,7 @@ pub fn check(
                 if find.unknowns.iter().any(|open| open.slot == setting.slot) {
                     let message = "a parameter left open by `find` cannot be set from outside";
                     library.diagnostics.push(
-                        Diagnostic::error("set-and-open", setting.span, message)
+                        Diagnostic::error(Code::SetAndOpen, setting.span, message)
                             .also(find.span, "left open here"),
                     );
                 }
@@ -81,7 +81,7 @@ pub fn check(
     if checked.styles.is_empty() && library.diagnostics.is_empty() {
         library.diagnostics.push(
             Diagnostic::general(
-                "nothing-to-draft",
+                Code::NothingToDraft,
                 format!("`{path}` declares no style and no shape"),
             )
             .hint(
@@ -150,7 +150,7 @@ impl Library<'_> {
         round.push(format!("`{name}`"));
         self.diagnostics.push(
             Diagnostic::error(
-                "use-cycle",
+                Code::UseCycle,
                 span,
                 format!("these files use each other: {}", round.join(" uses ")),
             )
@@ -200,7 +200,7 @@ impl Library<'_> {
         if let Some(before) = before {
             self.diagnostics.push(
                 Diagnostic::error(
-                    "declared-twice",
+                    Code::DeclaredTwice,
                     name.span,
                     format!("`{}` is declared twice", name.text),
                 )
@@ -297,7 +297,7 @@ impl Library<'_> {
         names.push(format!("`{}`", at.text));
         self.diagnostics.push(
             Diagnostic::error(
-                "cycle",
+                Code::Cycle,
                 at.span,
                 format!(
                     "these styles are built from each other: {}",
@@ -310,7 +310,7 @@ impl Library<'_> {
 
     fn unknown_base(&mut self, name: &tree::Name) {
         let diagnostic = Diagnostic::error(
-            "unknown-shape",
+            Code::UnknownShape,
             name.span,
             format!("there is no shape or style called `{}`", name.text),
         );
@@ -337,22 +337,22 @@ impl Library<'_> {
 fn load_failure(path: &str, span: Option<Span>, error: &LoadError) -> Diagnostic {
     let (code, message, hint) = match error {
         LoadError::Missing => (
-            "no-file",
+            Code::NoFile,
             format!("there is no file `{path}`"),
             "check the name and the folder it is in".to_owned(),
         ),
         LoadError::TooLarge => (
-            "file-too-large",
+            Code::FileTooLarge,
             format!("`{path}` is larger than {} MiB", MAX_SOURCE_BYTES >> 20),
             "give a shape file; those are a few kilobytes".to_owned(),
         ),
         LoadError::NotText => (
-            "not-text",
+            Code::NotText,
             format!("`{path}` is not a text file"),
             "give the `.tie` file itself, saved as plain text (UTF-8)".to_owned(),
         ),
         LoadError::Other(why) => (
-            "cannot-read",
+            Code::CannotRead,
             format!("`{path}` cannot be read: {why}"),
             "check that you may open it".to_owned(),
         ),

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::expr::Checker;
 use super::order;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::kind::Kind;
 use crate::phrase::{CENTRE, CONSTANTS, FORMS, FUNCTIONS};
 use crate::program::{
@@ -101,7 +101,7 @@ fn taken(shape: &Shape, name: &Name) -> Option<Diagnostic> {
     if let Some((_, slot)) = shape.find(&name.text) {
         return Some(
             Diagnostic::error(
-                "declared-twice",
+                Code::DeclaredTwice,
                 name.span,
                 format!("`{}` is declared twice", name.text),
             )
@@ -117,7 +117,7 @@ fn taken(shape: &Shape, name: &Name) -> Option<Diagnostic> {
         || FORMS.iter().any(|form| form.leads() && form.word == text);
     built_in.then(|| {
         Diagnostic::error(
-            "built-in-name",
+            Code::BuiltInName,
             name.span,
             format!("`{text}` already means something in the language"),
         )
@@ -164,7 +164,7 @@ pub fn cycle_diagnostic(slots: &[&Slot]) -> Option<Diagnostic> {
     if slots.len() == 1 {
         return Some(
             Diagnostic::error(
-                "cycle",
+                Code::Cycle,
                 start.span,
                 format!("`{}` is made from itself", start.name),
             )
@@ -181,7 +181,7 @@ pub fn cycle_diagnostic(slots: &[&Slot]) -> Option<Diagnostic> {
     }
     chain.push(format!("`{}`", start.name));
     let mut diagnostic = Diagnostic::error(
-        "cycle",
+        Code::Cycle,
         start.span,
         format!("these are made from each other: {}", chain.join(" from ")),
     );
@@ -287,7 +287,7 @@ pub fn steps(checker: &mut Checker<'_, '_>, steps: &[tree::Step]) -> Vec<Step> {
         let starts = matches!(step.what, tree::StepKind::Start(_));
         if starts != (index == 0) {
             checker.diagnostics.push(
-                Diagnostic::error("start", step.span, if starts { "only the first step is a `start`" } else { "the first step must be a `start`" })
+                Diagnostic::error(Code::StartStep, step.span, if starts { "only the first step is a `start`" } else { "the first step must be a `start`" })
                     .hint("a profile or path begins with one `start` and goes on with `straight` and `curve`"),
             );
         }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::expr::{Checker, unknown_name, wrong_kind};
 use super::shape::{add_items, doc_of};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::kind::Kind;
 use crate::names::nearest;
 use crate::program::{Definition, Find, Setting, Shape, SlotId, Style, Unknown, reads_of};
@@ -61,7 +61,7 @@ pub fn derived(base: &Style, style: &tree::Style, diagnostics: &mut Vec<Diagnost
             {
                 diagnostics.push(
                     Diagnostic::error(
-                        "declared-twice",
+                        Code::DeclaredTwice,
                         size.name.span,
                         format!("size `{}` is declared twice", size.name.text),
                     )
@@ -94,7 +94,7 @@ pub fn settings(
         if let Some(before) = out.iter().find(|s| s.slot == checked.slot) {
             diagnostics.push(
                 Diagnostic::error(
-                    "set-twice",
+                    Code::SetTwice,
                     checked.span,
                     format!("`{}` is set twice here", setting.name.text),
                 )
@@ -144,7 +144,7 @@ fn check_setting(
 fn parameter(shape: &Shape, name: &Name) -> Result<(SlotId, Kind), Box<Diagnostic>> {
     let Some((id, slot)) = shape.find(&name.text) else {
         let mut diagnostic = Diagnostic::error(
-            "unknown-parameter",
+            Code::UnknownParameter,
             name.span,
             format!("`{}` has no parameter `{}`", shape.name, name.text),
         );
@@ -164,7 +164,7 @@ fn parameter(shape: &Shape, name: &Name) -> Result<(SlotId, Kind), Box<Diagnosti
         Definition::Parameter(..) | Definition::Unknown => Ok((id, slot.kind)),
         _ => Err(Box::new(
             Diagnostic::error(
-                "not-a-parameter",
+                Code::NotAParameter,
                 name.span,
                 format!("`{}` is worked out and cannot be set", name.text),
             )
@@ -191,7 +191,7 @@ fn check_find(shape: &Shape, find: &tree::Find, diagnostics: &mut Vec<Diagnostic
                 if range.is_none() && !has_range {
                     diagnostics.push(
                         Diagnostic::error(
-                            "no-range",
+                            Code::NoRange,
                             name.span,
                             format!("there is no range to look for `{}` in", name.text),
                         )
@@ -240,9 +240,9 @@ fn check_find(shape: &Shape, find: &tree::Find, diagnostics: &mut Vec<Diagnostic
             "take a condition out, or leave another parameter open"
         };
         let code = if open > given {
-            "too-few-conditions"
+            Code::TooFewConditions
         } else {
-            "too-many-conditions"
+            Code::TooManyConditions
         };
         diagnostics.push(Diagnostic::error(code, find.span, message).hint(hint));
         known = false;
@@ -263,7 +263,7 @@ fn set_and_open(style: &Style, diagnostics: &mut Vec<Diagnostic>) {
         if let Some(setting) = style.settings.iter().chain(sizes).find(|s| s.slot == *slot) {
             diagnostics.push(
                 Diagnostic::error(
-                    "set-and-open",
+                    Code::SetAndOpen,
                     *span,
                     format!("`{name}` is set, so it cannot be left open as well"),
                 )
@@ -272,9 +272,13 @@ fn set_and_open(style: &Style, diagnostics: &mut Vec<Diagnostic>) {
             );
         } else if let Some((_, before)) = open.iter().find(|(s, _)| s == slot) {
             diagnostics.push(
-                Diagnostic::error("open-twice", *span, format!("`{name}` is left open twice"))
-                    .also(*before, "first left open here")
-                    .hint("put all conditions into one `find`"),
+                Diagnostic::error(
+                    Code::OpenTwice,
+                    *span,
+                    format!("`{name}` is left open twice"),
+                )
+                .also(*before, "first left open here")
+                .hint("put all conditions into one `find`"),
             );
         }
         open.push((*slot, *span));
@@ -291,7 +295,7 @@ pub fn outside_setting(
         return check_setting(&style.shape, setting, diagnostics);
     }
     let mut diagnostic = unknown_name(&style.shape, &setting.name.text, setting.name.span);
-    diagnostic.code = "unknown-parameter";
+    diagnostic.code = Code::UnknownParameter;
     diagnostic.message = format!("`{}` has no parameter `{}`", style.name, setting.name.text);
     diagnostics.push(diagnostic);
     None

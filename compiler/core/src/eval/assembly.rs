@@ -9,6 +9,7 @@ use tiewright_geometry::{Affine, Crease, Curve, Point, Refold, Ring, Track};
 use super::piece::IN_CENTRE;
 use super::value::{AssemblyValue, PieceValue, Placed, RawKind, Seam, Value};
 use super::{Evaluator, Fault, Result, fail};
+use crate::diagnostic::Code;
 use crate::program::{Assembly, AssemblyStep, SlotId};
 use crate::source::Span;
 
@@ -90,7 +91,7 @@ fn piece(evaluator: &Evaluator<'_>, slot: SlotId, span: Span) -> Result<Arc<Piec
     match evaluator.value(slot)? {
         Value::Piece(piece) if piece.exists => Ok(piece.clone()),
         Value::Piece(_) => fail(
-            "no-piece",
+            Code::NoPiece,
             span,
             format!("`{name}` is not cut under these parameters, so it cannot be sewn"),
             "give the assembly only pieces that exist",
@@ -110,7 +111,7 @@ fn sew(
     let name = |slot| evaluator.shape().slot(slot).map_or("", |s| &*s.name);
     let Some(fixed) = placed.iter().find(|p| p.slot == to.0) else {
         return fail(
-            "not-sewn",
+            Code::NotSewn,
             span,
             format!("`{}` does not lie there yet", name(to.0)),
             "`lay` it or sew it to something before",
@@ -120,7 +121,7 @@ fn sew(
     let (Some(edge), Some(partner)) = (piece.drawn.edge(&moved.1), fixed.piece.drawn.edge(&to.1))
     else {
         return fail(
-            "no-part",
+            Code::NoPart,
             span,
             "one of these edges was cut away",
             "sew edges that are still there",
@@ -137,7 +138,7 @@ fn sew(
     let theirs = notches(&fixed.piece, &to.1, fixed.place);
     if ours.len() != theirs.len() {
         return fail(
-            "notches-unpaired",
+            Code::NotchesUnpaired,
             span,
             format!(
                 "`{}.{}` has {} notches and `{}.{}` has {}",
@@ -209,7 +210,7 @@ pub fn folded_curve(assembly: &AssemblyValue, curve: &Curve, span: Span) -> Resu
 pub fn silhouette_gap(assembly: &AssemblyValue, span: Span) -> Result<f64> {
     let Some(finish) = &assembly.finish else {
         return fail(
-            "no-finish",
+            Code::NoFinish,
             span,
             "the assembly has no finished outline to compare with",
             "add `finish OUTLINE` to it",

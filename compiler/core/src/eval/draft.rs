@@ -8,7 +8,7 @@ use tiewright_geometry::{Point, Ring, Vec2};
 use super::piece::{clipped, cut_notch};
 use super::value::{AssemblyValue, PieceValue, RawKind, RawMark, Value};
 use super::{Evaluator, Result, fail, solve};
-use crate::diagnostic::{Diagnostic, Label};
+use crate::diagnostic::{Code, Diagnostic, Label};
 use crate::draft::{
     Draft, Drill, Folded, Grain, Layer, Line, Measure, Notch, Piece, ProofRow, Relation, Text,
 };
@@ -47,7 +47,7 @@ pub fn draft(style: &Style, size: Option<&str>) -> Drafted {
         .collect();
     if size.is_some() && sized.is_none() {
         diagnostics.push(Diagnostic::general(
-            "unknown-size",
+            Code::UnknownSize,
             format!(
                 "`{}` has no size `{}`",
                 style.name,
@@ -157,7 +157,7 @@ fn requirements(evaluator: &mut Evaluator<'_>, settings: &[&Setting]) -> bool {
         }
     }
     if !failed.is_empty() {
-        evaluator.diagnostics.retain(|d| d.code == "out-of-range");
+        evaluator.diagnostics.retain(|d| d.code == Code::OutOfRange);
         evaluator.diagnostics.append(&mut failed);
         return false;
     }
@@ -189,9 +189,9 @@ fn unmet(
         .filter(|s| order.contains(&s.slot))
         .collect();
     let mut diagnostic = match set.first() {
-        Some(first) => Diagnostic::error("requirement", first.value.span, message)
+        Some(first) => Diagnostic::error(Code::Requirement, first.value.span, message)
             .also(require.span, "required here"),
-        None => Diagnostic::error("requirement", require.span, message),
+        None => Diagnostic::error(Code::Requirement, require.span, message),
     };
     for other in set.iter().skip(1).take(4) {
         diagnostic = diagnostic.also(other.value.span, "this has a part in it");
@@ -269,7 +269,7 @@ fn proof_row(evaluator: &Evaluator<'_>, prove: &Prove) -> Result<ProofRow> {
 fn finished(piece: &PieceValue, slot: &Slot) -> Result<Piece> {
     let Some(cloth) = piece.cloth.clone() else {
         return fail(
-            "no-cloth",
+            Code::NoCloth,
             slot.span,
             format!("`{}` is cut from no cloth", slot.name),
             "say which with `cloth NAME`",
@@ -277,7 +277,7 @@ fn finished(piece: &PieceValue, slot: &Slot) -> Result<Piece> {
     };
     let Some(angle) = piece.grain else {
         return fail(
-            "no-grain",
+            Code::NoGrain,
             slot.span,
             format!("`{}` has no grain", slot.name),
             "say where the warp runs with `grain ANGLE`",
@@ -363,7 +363,7 @@ fn put(out: &mut Piece, piece: &PieceValue, mark: &RawMark) -> Result<()> {
             };
             if piece.cut.signed_distance(at).abs() > OFF_CUT {
                 return fail(
-                    "notch-off-edge",
+                    Code::NotchOffEdge,
                     mark.span,
                     format!("this notch falls off the cut edge of `{}`", out.name),
                     "put it farther from the end of the edge",
@@ -397,7 +397,7 @@ fn grain(ring: &Ring, angle: f64, span: Span) -> Result<Grain> {
     let direction = Vec2::new(libm::cos(angle), libm::sin(angle));
     let Some((from, to)) = middle_chord(ring, direction) else {
         return fail(
-            "no-grain",
+            Code::NoGrain,
             span,
             "the piece has no room for a grain arrow",
             "check its size",

@@ -3,11 +3,13 @@
 
 use std::sync::Arc;
 
-use tiewright_geometry::{Curve, Line, Point, Ring, Track};
+use tiewright_geometry::{Curve, GeometryError, Line, Point, Ring, Track};
 
 use super::value::Value;
 use super::{Evaluator, Fault, Result, fail, phrase};
+use crate::diagnostic::Code;
 use crate::format::quantity;
+use crate::kind::Kind;
 use crate::phrase::Function;
 use crate::program::{Message, MessagePart, Node, Op, SlotId};
 use crate::source::Span;
@@ -117,7 +119,7 @@ impl Evaluator<'_> {
         let owner = self.shape().slot(id).map_or("", |slot| &*slot.name);
         let missing = || {
             fail(
-                "no-part",
+                Code::NoPart,
                 span,
                 format!("nothing is left of `{part}` in `{owner}`"),
                 "its run is zero, or a cut took it away",
@@ -171,7 +173,7 @@ impl Evaluator<'_> {
                 Multiply => a * b,
                 Divide if b == 0.0 => {
                     return fail(
-                        "divides-by-zero",
+                        Code::DividesByZero,
                         span,
                         "this divides by zero",
                         "give the divisor another value",
@@ -204,7 +206,7 @@ impl Evaluator<'_> {
         let second = values.get(1).copied().unwrap_or(0.0);
         let third = values.get(2).copied().unwrap_or(0.0);
         let outside =
-            |what: &str, hint: &str| fail("no-value", span, what.to_owned(), hint.to_owned());
+            |what: &str, hint: &str| fail(Code::NoValue, span, what.to_owned(), hint.to_owned());
         let value = match function {
             Function::Sin => libm::sin(first),
             Function::Cos => libm::cos(first),
@@ -254,17 +256,79 @@ fn finite(value: f64, span: Span) -> Result<f64> {
         return Ok(value);
     }
     fail(
-        "no-value",
+        Code::NoValue,
         span,
         "this is too large to work with",
         "check the numbers it is made from",
     )
 }
 
-/// Gives a geometry error its place in the text.
-pub fn geometry<T, E: std::fmt::Display>(
-    result: std::result::Result<T, E>,
-    span: Span,
-) -> Result<T> {
-    result.or_else(|error| fail("geometry", span, error.to_string(), ""))
+/// Gives a geometry error its place in the text, and says what to do about it.
+pub fn geometry<T>(result: std::result::Result<T, GeometryError>, span: Span) -> Result<T> {
+    result.or_else(|error| {
+        let (code, message, hint) = in_words(&error);
+        fail(code, span, message, hint)
+    })
+}
+
+/// A geometry error as a code, a message and what to do.
+pub fn in_words(error: &GeometryError) -> (Code, String, &'static str) {
+    let length = |v| quantity(v, Kind::LENGTH);
+    let at = |p: Point| format!("({}, {})", length(p.x), length(p.y));
+    match *error {
+        GeometryError::OutOfRange => (
+            Code::TooFar,
+            "this lies too far away to be drawn, or is larger than any cloth".to_owned(),
+            "look for a number far too large, or two lines that are nearly parallel",
+        ),
+        GeometryError::NoLength => (
+            Code::NoLength,
+            "this line has no length".to_owned(),
+            "its two ends are the same point; check the numbers they are made from",
+        ),
+        GeometryError::Gap { end, start } => (
+            Code::Gap,
+            format!(
+                "these lines do not follow on from each other: one ends at {}, the next starts at {}",
+                at(end),
+                at(start)
+            ),
+            "put them in order; where one is drawn the other way, write `reverse` before it",
+        ),
+        GeometryError::EmptyStretch => (
+            Code::EmptyStretch,
+            "this part ends before it starts, or where it starts".to_owned(),
+            "name first the point that the line passes first",
+        ),
+        GeometryError::Overlap { from, to } => (
+            Code::RunAlong,
+            format!(
+                "these two run along each other from {} to {}, so they meet nowhere in particular",
+                at(from),
+                at(to)
+            ),
+            "name a point of one of them instead, such as its end",
+        ),
+        GeometryError::TooTight { at: place } => (
+            Code::TooTight,
+            format!("the curve bends too sharply for this at {}", at(place)),
+            "make the distance smaller or the curve gentler",
+        ),
+        GeometryError::CornerInCrease { at: place } => (
+            Code::CornerInCrease,
+            format!(
+                "the fold has a corner at {}, where cloth cannot be folded",
+                at(place)
+            ),
+            "fold across a part without the corner, such as `part of … from … to …`",
+        ),
+        GeometryError::NeverReached { at: place } => (
+            Code::TooSteep,
+            format!(
+                "the fold is too steep at {}: cloth turned over there never reaches the line",
+                at(place)
+            ),
+            "make the fold's slope gentler: a longer taper, or less difference in width",
+        ),
+    }
 }

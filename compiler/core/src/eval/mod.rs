@@ -16,7 +16,7 @@ use std::sync::Arc;
 
 use crate::check::order;
 use crate::check::shape::cycle_diagnostic;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::format::quantity;
 use crate::program::{Definition, Node, Setting, Shape, Slot, SlotId};
 use crate::source::Span;
@@ -38,7 +38,7 @@ pub type Result<T> = std::result::Result<T, Fault>;
 
 /// Fails with an error at `span`.
 pub fn fail<T>(
-    code: &'static str,
+    code: Code,
     span: Span,
     message: impl Into<String>,
     hint: impl Into<String>,
@@ -229,7 +229,7 @@ impl<'p> Evaluator<'p> {
         if value < low || value > high {
             let show = |v| quantity(v, slot.kind);
             return fail(
-                "out-of-range",
+                Code::OutOfRange,
                 node.span,
                 format!(
                     "`{}` is {}, which no draft can have",

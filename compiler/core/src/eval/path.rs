@@ -7,6 +7,7 @@ use tiewright_geometry::{Curve, PathSeg, Point, tolerance};
 use super::expr::geometry;
 use super::value::{Drawn, Value};
 use super::{Evaluator, Result, fail};
+use crate::diagnostic::Code;
 use crate::program::{Slot, Step, StepKind, Target};
 
 /// Draws the steps of `slot`.
@@ -44,7 +45,7 @@ pub fn draw(evaluator: &Evaluator<'_>, steps: &[Step], slot: &Slot) -> Result<Va
             && drawn.is_some()
         {
             return fail(
-                "backwards",
+                Code::Backwards,
                 step.span,
                 format!(
                     "`{}` runs back along the centre, from {:.2} mm to {:.2} mm",

@@ -11,6 +11,7 @@ use tiewright_geometry::{
 use super::expr::geometry;
 use super::value::Value;
 use super::{Evaluator, Fault, Result, assembly, fail};
+use crate::diagnostic::Code;
 use crate::format::quantity;
 use crate::kind::Kind;
 use crate::phrase::{Form, Verb};
@@ -44,7 +45,7 @@ pub fn work_out(
         Verb::LineThroughAnd => match Line::through(p.point(0)?, p.point(1)?) {
             Some(line) => Ok(Value::Line(line)),
             None => fail(
-                "one-point",
+                Code::OnePoint,
                 span,
                 "the two points are the same, so no line is given",
                 "name two different points",
@@ -182,7 +183,7 @@ impl Places<'_, '_> {
                 let (place, away) = curve.nearest(point);
                 if away > ON_CURVE {
                     return fail(
-                        "not-on-curve",
+                        Code::NotOnCurve,
                         node.span,
                         format!(
                             "this point lies {} away from the curve",
@@ -206,14 +207,14 @@ impl Places<'_, '_> {
                 let bounds = curve.bounds();
                 let show = |v| quantity(v, Kind::LENGTH);
                 fail(
-                    "no-station",
+                    Code::NoStation,
                     self.span,
                     format!("the curve does not pass the station {}", show(station)),
                     format!("it goes from {} to {}", show(bounds.x0), show(bounds.x1)),
                 )
             }
             many => fail(
-                "many-places",
+                Code::ManyPlaces,
                 self.span,
                 format!(
                     "the curve passes the station {} {} times",
@@ -238,7 +239,7 @@ impl Places<'_, '_> {
         match curve.place_at_length(from_start) {
             Some(place) => Ok(Value::Point(curve.eval(place))),
             None => fail(
-                "past-the-end",
+                Code::PastTheEnd,
                 self.span,
                 format!(
                     "{} lies past the end of the curve",
@@ -298,7 +299,7 @@ impl Places<'_, '_> {
         };
         match (meetings.as_slice(), near) {
             ([], _) => fail(
-                "no-meeting",
+                Code::NoMeeting,
                 self.span,
                 "these two never meet",
                 "check the lengths and angles they are drawn from",
@@ -306,7 +307,7 @@ impl Places<'_, '_> {
             ([one], _) => Ok(one.point),
             (_, Some(near)) => nearest(near).map(|m| m.point).ok_or(Fault::Silent),
             (many, None) => fail(
-                "many-meetings",
+                Code::ManyMeetings,
                 self.span,
                 format!("these two meet {} times", many.len()),
                 "say which meeting is meant by adding `near` and a point",
@@ -345,7 +346,7 @@ impl Places<'_, '_> {
             Track::Line(line) => Ok(line.direction),
             Track::Curve(curve) if curve.is_straight() => Ok(curve.start_tangent()),
             Track::Curve(_) => fail(
-                "not-straight",
+                Code::NotStraight,
                 self.node(index)?.span,
                 "this curve is not straight, so it has no one direction",
                 "ask for its direction at a point: `angle of CURVE at POINT`",
@@ -385,7 +386,7 @@ impl Places<'_, '_> {
         let with = self.node(1)?;
         let Op::Slot(slot) = with.op else {
             return fail(
-                "not-a-name",
+                Code::NotAName,
                 with.span,
                 "a piece is meant here by its name",
                 "write the name of a piece of the assembly",
@@ -394,7 +395,7 @@ impl Places<'_, '_> {
         let assembly = self.assembly(2)?;
         let Some(placed) = assembly.placed.iter().find(|placed| placed.slot == slot) else {
             return fail(
-                "not-sewn",
+                Code::NotSewn,
                 with.span,
                 "this piece is not in the assembly",
                 "`lay` or `sew` it there",
@@ -407,7 +408,7 @@ impl Places<'_, '_> {
                     .map(Value::from)
             }
             Value::Line(_) => fail(
-                "endless",
+                Code::EndlessLine,
                 self.span,
                 "an endless line cannot be folded",
                 "take a part of it, such as an edge of the piece",

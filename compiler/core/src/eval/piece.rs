@@ -6,8 +6,10 @@ use tiewright_geometry::{
     Affine, Curve, Line, Point, Ring, RingError, Track, Vec2, tolerance, with_allowance,
 };
 
+use super::expr::in_words;
 use super::value::{EdgeAllowance, PieceValue, RawKind, RawMark, Value};
 use super::{Evaluator, Fault, Result, fail};
+use crate::diagnostic::Code;
 use crate::draft::NotchKind;
 use crate::format::quantity;
 use crate::kind::Kind;
@@ -45,38 +47,41 @@ pub fn ring(evaluator: &Evaluator<'_>, edges: &Edges) -> Result<Ring> {
 fn ring_fault<T>(error: &RingError, names: &[Arc<str>], span: Span) -> Result<T> {
     let name = |index: usize| names.get(index).map_or("?", |name| &**name);
     let (code, message, hint) = match error {
-        RingError::TooFewEdges { .. } => ("few-edges", error.to_string(), "write each as `edge NAME = LINE`".to_owned()),
+        RingError::TooFewEdges { .. } => (Code::FewEdges, error.to_string(), "write each as `edge NAME = LINE`".to_owned()),
         RingError::NoMeeting { a, b } => (
-            "edges-apart",
+            Code::EdgesApart,
             format!("edges `{}` and `{}` never meet", name(*a), name(*b)),
             "the edges must stand in order round the outline; check the lengths and angles they are drawn from".to_owned(),
         ),
         RingError::EdgeSwallowed { edge } => (
-            "edge-swallowed",
+            Code::EdgeSwallowed,
             format!("nothing is left of edge `{}` between its neighbours", name(*edge)),
             "an allowance or a margin may be too wide, or a length too short".to_owned(),
         ),
         RingError::CrossesItself { at, a, b } => (
-            "crosses-itself",
+            Code::CrossesItself,
             format!("the outline crosses itself at ({:.1} mm, {:.1} mm), edges `{}` and `{}`", at.x, at.y, name(*a), name(*b)),
             "check the lengths and angles its edges are drawn from".to_owned(),
         ),
         RingError::NotDivided => (
-            "misses",
+            Code::CutMisses,
             "the line to cut along does not cross the piece".to_owned(),
             "move the line, or leave the cut out".to_owned(),
         ),
         RingError::ManyParts { parts } => (
-            "many-parts",
+            Code::ManyParts,
             format!("the cut leaves {parts} parts on the side to keep"),
             "cut where the line crosses the piece only twice".to_owned(),
         ),
         RingError::BadAllowance { edge } => (
-            "negative-allowance",
+            Code::NegativeAllowance,
             format!("the allowance of edge `{}` is negative", name(*edge)),
             "make it zero or more".to_owned(),
         ),
-        RingError::Edge { edge, error } => ("geometry", format!("edge `{}`: {error}", name(*edge)), String::new()),
+        RingError::Edge { edge, error } => {
+            let (code, message, hint) = in_words(error);
+            (code, format!("edge `{}`: {message}", name(*edge)), hint.to_owned())
+        }
     };
     fail(code, span, message, hint)
 }
@@ -201,7 +206,7 @@ fn whole(evaluator: &Evaluator<'_>, node: &Node) -> Result<u32> {
         return Ok(value as u32);
     }
     fail(
-        "bad-quantity",
+        Code::BadQuantity,
         node.span,
         format!("{value} pieces cannot be cut"),
         "write a whole number from 1 to 1000",
@@ -264,7 +269,7 @@ fn place(
             };
             if depth <= 0.0 || width < 0.0 {
                 return fail(
-                    "bad-notch",
+                    Code::BadNotch,
                     mark.span,
                     "a notch needs a depth above zero",
                     "write `depth 3 mm`",
@@ -351,7 +356,7 @@ fn mirrored(what: &RawKind, drawn: &Ring) -> RawKind {
 fn notch_point(evaluator: &Evaluator<'_>, drawn: &Ring, edge: &str, at: &Node) -> Result<Point> {
     let Some(found) = drawn.edge(edge) else {
         return fail(
-            "no-part",
+            Code::NoPart,
             at.span,
             format!("nothing is left of edge `{edge}`"),
             "a cut took it away",
@@ -363,7 +368,7 @@ fn notch_point(evaluator: &Evaluator<'_>, drawn: &Ring, edge: &str, at: &Node) -
             None => {
                 let away = quantity(found.curve.nearest(p).1, Kind::LENGTH);
                 fail(
-                    "notch-off-edge",
+                    Code::NotchOffEdge,
                     at.span,
                     format!("this point lies {away} away from edge `{edge}`"),
                     "name a point on the edge, or a length along it",
@@ -376,7 +381,7 @@ fn notch_point(evaluator: &Evaluator<'_>, drawn: &Ring, edge: &str, at: &Node) -
             match found.curve.place_at_length(from_start) {
                 Some(place) => Ok(found.curve.eval(place)),
                 None => fail(
-                    "past-the-end",
+                    Code::PastTheEnd,
                     at.span,
                     format!(
                         "edge `{edge}` is only {} long",

@@ -6,7 +6,7 @@
 //! root found is kept, so that none and many can be told apart. Nothing is random.
 
 use super::Evaluator;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::format::quantity;
 use crate::kind::Kind;
 use crate::program::{Find, Node, SlotId, Unknown, reads_of};
@@ -127,7 +127,7 @@ fn unknowns(evaluator: &mut Evaluator<'_>, finds: &[Find]) -> Option<Vec<Range>>
             let kind = declared.kind;
             evaluator.diagnostics.push(
                 Diagnostic::error(
-                    "empty-range",
+                    Code::EmptyRange,
                     *span,
                     format!(
                         "there is nothing between {} and {}",
@@ -457,7 +457,7 @@ fn no_root(
         "no values meet the conditions"
     };
     let mut diagnostic = Diagnostic::error(
-        "no-solution",
+        Code::NoSolution,
         span,
         format!("{what}; tried {}", ranges(evaluator, unknowns)),
     );
@@ -503,7 +503,7 @@ fn many_roots(
         list.push("…".into());
     }
     Diagnostic::error(
-        "many-solutions",
+        Code::ManySolutions,
         span,
         format!(
             "{} answers meet the condition: {}",

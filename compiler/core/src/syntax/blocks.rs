@@ -6,7 +6,7 @@
 //! hold text. Input: the text; output: a tree of [`Block`] statements and what was wrong with the
 //! braces and quotes. This module knows no keyword.
 
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::source::{FileId, Span};
 
 /// How deep blocks may stand in each other; the language needs three.
@@ -45,7 +45,7 @@ fn binary(file: FileId, text: &str) -> Option<Diagnostic> {
         .position(|b| b < 0x20 && !matches!(b, b'\n' | b'\r' | b'\t'))?;
     Some(
         Diagnostic::error(
-            "not-text",
+            Code::NotText,
             Span::new(file, at, at + 1),
             "this is not a text file",
         )
@@ -150,7 +150,7 @@ impl<'a> Splitter<'a> {
                 self.at += line;
                 self.diagnostics.push(
                     Diagnostic::error(
-                        "open-quote",
+                        Code::OpenQuote,
                         Span::new(self.file, open, open + 1),
                         "this quote is never closed",
                     )
@@ -182,7 +182,7 @@ impl<'a> Splitter<'a> {
         if self.stack.len() > MAX_DEPTH {
             self.diagnostics.push(
                 Diagnostic::error(
-                    "too-deep",
+                    Code::TooDeep,
                     Span::new(self.file, brace, brace + 1),
                     "blocks stand too deep in each other",
                 )
@@ -204,7 +204,7 @@ impl<'a> Splitter<'a> {
         } else {
             self.diagnostics.push(
                 Diagnostic::error(
-                    "stray-brace",
+                    Code::StrayBrace,
                     Span::new(self.file, self.at, self.at + 1),
                     "this `}` closes nothing",
                 )
@@ -226,13 +226,13 @@ impl<'a> Splitter<'a> {
     }
 
     fn close_all(&mut self) -> Vec<Block<'a>> {
-        let too_deep = self.diagnostics.iter().any(|d| d.code == "too-deep");
+        let too_deep = self.diagnostics.iter().any(|d| d.code == Code::TooDeep);
         while self.stack.len() > 1 {
             let brace = self.stack.last().map_or(0, |open| open.brace);
             if !too_deep {
                 self.diagnostics.push(
                     Diagnostic::error(
-                        "open-brace",
+                        Code::OpenBrace,
                         Span::new(self.file, brace, brace + 1),
                         "this `{` is never closed",
                     )

@@ -1,5 +1,6 @@
 //! What a parser was looking for when it failed, kept at the furthest place any branch reached.
 
+use crate::diagnostic::Code;
 use nom::error::{ErrorKind, ParseError};
 
 /// A failure: where, and what could have stood there.
@@ -17,7 +18,7 @@ pub struct Expected<'a> {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Complaint {
     /// Stable code.
-    pub code: &'static str,
+    pub code: Code,
     /// What is wrong.
     pub message: String,
     /// What to do.
@@ -75,7 +76,7 @@ pub fn expected<'a, T>(at: &'a str, wanted: impl Into<String>) -> Parsed<'a, T> 
 pub fn complain<'a, T>(
     at: &'a str,
     bytes: usize,
-    code: &'static str,
+    code: Code,
     message: impl Into<String>,
     hint: impl Into<String>,
 ) -> Parsed<'a, T> {

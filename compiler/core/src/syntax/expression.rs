@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::expected::{Expected, Parsed, complain, expected};
 use super::lexis::{blank, keyword, number, quoted, sign, word};
 use super::tree::{BinaryOp, Expr, ExprKind, Name, Template, TemplatePart, Text};
+use crate::diagnostic::Code;
 use crate::kind::Kind;
 use crate::phrase::{Form, Place, RESERVED, forms};
 use crate::source::{FileId, Span};
@@ -78,7 +79,7 @@ impl<'a> Grammar<'a> {
                 return complain(
                     &letters[open..],
                     1,
-                    "open-value",
+                    Code::OpenValue,
                     "this `{` is never closed",
                     "write the value as `{name}`",
                 );
@@ -105,7 +106,7 @@ impl<'a> Grammar<'a> {
         let failed: Parsed<'a, ()> = complain(
             blank(input),
             1,
-            "too-deep",
+            Code::TooDeep,
             "brackets and phrases stand too deep in each other",
             "give parts of it names of their own",
         );
@@ -187,7 +188,7 @@ impl<'a> Grammar<'a> {
                 return complain(
                     blank(rest),
                     1,
-                    "too-long",
+                    Code::TooLong,
                     "this expression is too long",
                     "give parts of it names of their own",
                 );

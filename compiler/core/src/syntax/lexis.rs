@@ -11,6 +11,7 @@ use nom::error::ParseError as _;
 use nom::sequence::{pair, preceded, terminated};
 
 use super::expected::{Expected, Parsed, complain, expected};
+use crate::diagnostic::Code;
 use crate::kind::Dim;
 
 /// Skips blanks, line ends and comments.
@@ -128,7 +129,7 @@ pub fn number(input: &str) -> Parsed<'_, (f64, Dim)> {
         return complain(
             input,
             input.len() - rest.len(),
-            "number-too-large",
+            Code::NumberTooLarge,
             "this number is too large",
             "write a smaller one",
         );
@@ -151,7 +152,7 @@ pub fn number(input: &str) -> Parsed<'_, (f64, Dim)> {
         return complain(
             &rest[gap.len()..],
             unit.len(),
-            "unknown-unit",
+            Code::UnknownUnit,
             format!("`{unit}` is not written out here"),
             format!("write `{right}`"),
         );
@@ -176,7 +177,7 @@ fn amount(input: &str) -> Parsed<'_, f64> {
             return complain(
                 input,
                 input.len() - rest.len(),
-                "zero-fraction",
+                Code::ZeroFraction,
                 "this fraction divides by zero",
                 "write another number below the stroke",
             );

@@ -9,7 +9,7 @@ mod piece;
 mod statement;
 pub mod tree;
 
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::source::FileId;
 use expected::Expected;
 use expression::Grammar;
@@ -46,7 +46,7 @@ pub fn parse_setting(file: FileId, text: &str) -> Result<tree::Setting, Box<Diag
 /// Turns a parser's failure into a diagnostic.
 fn failure<'a>(grammar: &Grammar<'a>, head: &'a str, error: nom::Err<Expected<'a>>) -> Diagnostic {
     let (nom::Err::Error(expected) | nom::Err::Failure(expected)) = error else {
-        return Diagnostic::general("syntax", "the text ends too soon");
+        return Diagnostic::general(Code::Syntax, "the text ends too soon");
     };
     let at = expected.at;
     if let Some(complaint) = expected.complaint {
@@ -72,7 +72,7 @@ fn failure<'a>(grammar: &Grammar<'a>, head: &'a str, error: nom::Err<Expected<'a
             end,
         };
         return Diagnostic::error(
-            "syntax",
+            Code::Syntax,
             span,
             format!("expected {wanted}, found the end of the statement"),
         )
@@ -81,7 +81,7 @@ fn failure<'a>(grammar: &Grammar<'a>, head: &'a str, error: nom::Err<Expected<'a
     let mut span = grammar.slice(at);
     span.end = span.start + u32::try_from(found.len()).unwrap_or(1);
     Diagnostic::error(
-        "syntax",
+        Code::Syntax,
         span,
         format!("expected {wanted}, found `{found}`"),
     )

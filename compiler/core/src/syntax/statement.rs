@@ -9,7 +9,7 @@ use super::tree::{
     AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, File, Find, Item, ItemKind, Name,
     PieceDecl, Prove, Setting, Shape, Size, Step, StepKind, Style, Target, Text,
 };
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::names::nearest;
 
 /// Reads blocks into the tree, collecting a diagnostic for each one it cannot read.
@@ -71,7 +71,7 @@ impl<'a> Reader<'a, '_> {
                 };
                 self.diagnostics.push(
                     Diagnostic::error(
-                        "syntax",
+                        Code::Syntax,
                         span,
                         "expected `{`, found the end of the statement",
                     )
@@ -87,8 +87,12 @@ impl<'a> Reader<'a, '_> {
         if block.body.is_some() {
             let span = self.grammar.slice(block.head);
             self.diagnostics.push(
-                Diagnostic::error("stray-block", span, "no `{ … }` belongs to this statement")
-                    .hint("take the braces out"),
+                Diagnostic::error(
+                    Code::StrayBlock,
+                    span,
+                    "no `{ … }` belongs to this statement",
+                )
+                .hint("take the braces out"),
             );
         }
     }
@@ -99,7 +103,7 @@ impl<'a> Reader<'a, '_> {
         let found = word(head).map_or(head, |(_, found)| found);
         let span = self.grammar.slice(found);
         let mut diagnostic = Diagnostic::error(
-            "unknown-statement",
+            Code::UnknownStatement,
             span,
             format!("`{}` is no statement of {place}", shorten(found)),
         );

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::path::Path;
 
-use tiewright_core::diagnostic::Diagnostic;
+use tiewright_core::diagnostic::{Code, Diagnostic};
 use tiewright_core::draft::Draft;
 use tiewright_core::layout::{folded_sheet, pattern_sheet};
 use tiewright_core::{Compiled, compile};
@@ -109,7 +109,7 @@ fn same_names(jobs: &[Job]) -> Vec<Diagnostic> {
                 "two drafts would be written to files named `{}`",
                 job.stem()
             );
-            let error = Diagnostic::general("same-file", message);
+            let error = Diagnostic::general(Code::SameFile, message);
             errors.push(error.hint("draft one at a time with `--style` and `--size`"));
         }
     }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use tiewright_core::diagnostic::Diagnostic;
+use tiewright_core::diagnostic::{Code, Diagnostic};
 use tiewright_core::draft::{Draft, ProofRow, Relation};
 use tiewright_core::names::nearest;
 use tiewright_core::{Program, StyleInfo};
@@ -61,12 +61,9 @@ pub fn jobs(
         .iter()
         .filter(|s| style.is_none_or(|name| *s.name == *name))
         .collect();
-    if chosen.is_empty() {
-        return Err(Box::new(match style {
-            Some(name) => unknown("style", name, styles.iter().map(|s| &*s.name)),
-            None => Diagnostic::general("no-style", "the file has no style to draft")
-                .hint("a style is declared by `style NAME from SHAPE { … }`"),
-        }));
+    if let Some(name) = style.filter(|_| chosen.is_empty()) {
+        let known = styles.iter().map(|s| &*s.name);
+        return Err(Box::new(unknown("style", name, known)));
     }
     let jobs: Vec<Job> = chosen
         .iter()
@@ -111,9 +108,9 @@ fn jobs_of(style: &StyleInfo, sizes: Sizes<'_>) -> Vec<Job> {
 
 fn unknown<'a>(what: &str, name: &str, known: impl Iterator<Item = &'a str> + Clone) -> Diagnostic {
     let code = if what == "style" {
-        "unknown-style"
+        Code::UnknownStyle
     } else {
-        "unknown-size"
+        Code::UnknownSize
     };
     let error = Diagnostic::general(code, format!("there is no {what} `{name}`"));
     if let Some(near) = nearest(name, known.clone()) {
@@ -152,9 +149,9 @@ fn judge(draft: &Draft, unproven: bool) -> impl Iterator<Item = Diagnostic> {
     draft.proof.iter().filter(|row| !row.holds).map(move |row| {
         let message = format!("{}: {} {}", title, row.name, found(row));
         let diagnostic = if row.advisory || unproven {
-            Diagnostic::warning("proof-fails", row.span, message)
+            Diagnostic::warning(Code::ProofFails, row.span, message)
         } else {
-            Diagnostic::error("proof-fails", row.span, message)
+            Diagnostic::error(Code::ProofFails, row.span, message)
         };
         let label = format!("must be {}", table::bound(row));
         let diagnostic = diagnostic.label(label);
