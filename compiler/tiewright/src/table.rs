@@ -60,6 +60,11 @@ pub fn bound(row: &ProofRow) -> String {
     format!("{relation} {}", value(row.limit, row.unit))
 }
 
+/// `1 style`, `2 styles`.
+pub fn counted(count: usize, what: &str) -> String {
+    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
+}
+
 fn measure_row(measure: &Measure) -> Vec<String> {
     let in_inches = if measure.unit == Unit::Millimetre {
         inches(measure.value)

@@ -467,6 +467,96 @@ fn the_parameters_and_measures_listed_are_those_of_the_four_in_hand() {
     assert!(there, "the measures should be\n{measures}");
 }
 
+/// The rows of a table of the README, by its first heading: what each has in backticks in its
+/// cells, and the plain text of its first cell.
+fn readme_table(head: &str) -> Vec<(String, Vec<String>)> {
+    let rows = README.lines().skip_while(|line| !line.starts_with(head));
+    rows.skip(2)
+        .take_while(|line| line.starts_with('|'))
+        .map(|row| {
+            let first = row.split('|').nth(1).unwrap_or("").trim().to_owned();
+            let quoted = row.split('`').skip(1).step_by(2).map(str::to_owned);
+            (first, quoted.collect())
+        })
+        .collect()
+}
+
+#[test]
+fn the_json_fields_told_are_those_written() {
+    let folder = TempDir::new().expect("a folder");
+    let every_mark = "shape s { piece p { cloth c; grain 0 deg; outline {
+        edge top = line from (0 mm, 9 mm) to (9 mm, 9 mm)
+        edge end = line from (9 mm, 9 mm) to (9 mm, 0 mm)
+        edge low = line from (9 mm, 0 mm) to (0 mm, 9 mm) }
+        sew line from (4 mm, 8 mm) to (8 mm, 8 mm); drill (8 mm, 8 mm); text \"t\" at (8 mm, 7 mm)
+        notch v on top at 3 mm depth 1 mm }
+        prove \"one\" 1 at most 1 }";
+    fs::write(folder.path().join("s.tie"), every_mark).expect("written");
+    let json = ["draft", "s.tie", "--as", "json", "--out", "-"];
+    let said = tiewright(folder.path(), &words(&json));
+    let draft: serde_json::Value = serde_json::from_str(&said.text).expect("JSON");
+    let mut written = Vec::new();
+    keys(&draft, &mut written);
+    let told: Vec<String> = readme_table("| field |")
+        .into_iter()
+        .flat_map(|row| row.1)
+        .collect();
+    for key in &written {
+        assert!(told.contains(key), "`{key}` is not told");
+    }
+    for name in told
+        .iter()
+        .filter(|name| !["mm", "y"].contains(&name.as_str()))
+    {
+        assert!(written.contains(name), "`{name}` is not written");
+    }
+}
+
+/// The names of all fields, at any depth.
+fn keys(value: &serde_json::Value, out: &mut Vec<String>) {
+    match value {
+        serde_json::Value::Object(fields) => {
+            for (key, inner) in fields {
+                out.push(key.clone());
+                keys(inner, out);
+            }
+        }
+        serde_json::Value::Array(list) => list.iter().for_each(|inner| keys(inner, out)),
+        _ => {}
+    }
+}
+
+#[test]
+fn the_layers_told_hold_all_that_is_written() {
+    let folder = TempDir::new().expect("a folder");
+    let example = root().join("examples/choir-tie.tie");
+    let formats = [
+        "draft",
+        &example.to_string_lossy(),
+        "--as",
+        "dxf",
+        "--out",
+        "-",
+    ];
+    let dxf = tiewright(folder.path(), &words(&formats)).text;
+    let told: Vec<String> = readme_table("| layer |")
+        .into_iter()
+        .map(|row| row.0)
+        .collect();
+    let lines: Vec<&str> = dxf.lines().map(str::trim).collect();
+    let mut layers: Vec<&str> = lines
+        .chunks(2)
+        .filter(|pair| pair[0] == "8")
+        .map(|pair| pair[1])
+        .collect();
+    layers.sort_unstable();
+    layers.dedup();
+    assert!(layers.contains(&"1"), "no boundary in {layers:?}");
+    for layer in layers {
+        assert!(told.iter().any(|t| t == layer), "layer {layer} is not told");
+    }
+}
+
 #[test]
 fn the_code_map_names_every_module_and_nothing_else() {
     let map = DEVELOPERS
@@ -521,6 +611,17 @@ fn modules(folder: &Path, above: &str, depth: usize, out: &mut Vec<String>) {
             modules(&path, &format!("{name}::"), depth + 1, out);
         }
         out.push(name);
+    }
+}
+
+#[test]
+fn scripts_developers_are_told_to_run_are_there() {
+    for fence in fences(DEVELOPERS).iter().filter(|f| f.info == "sh") {
+        for line in fence.body.lines() {
+            let script = line.split_whitespace().next().unwrap_or("");
+            let there = script == "cargo" || is_executable(&root().join(script));
+            assert!(there, "DEVELOPERS.md, line {}: `{line}`", fence.line);
+        }
     }
 }
 

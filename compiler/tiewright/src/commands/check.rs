@@ -10,6 +10,7 @@ use crate::cli::CheckArgs;
 use crate::console::Console;
 use crate::loader::FileLoader;
 use crate::report;
+use crate::table::counted;
 
 /// Checks all files, the later ones even if an earlier one is wrong.
 pub fn run(args: &CheckArgs, console: &Console) -> Outcome {
@@ -50,9 +51,4 @@ fn check(file: &str, console: &Console) -> bool {
         console.say(&format!("{file}: wrong\n"));
     }
     errors == 0
-}
-
-/// `1 style`, `2 styles`.
-fn counted(count: usize, what: &str) -> String {
-    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
 }

@@ -17,6 +17,7 @@ use crate::export::outline::outline;
 use crate::files::{Staged, Written};
 use crate::loader::FileLoader;
 use crate::report;
+use crate::table::counted;
 
 /// What the outlines kept start with; nothing else is taken for one.
 const FIRST_WORD: &str = "style ";
@@ -123,9 +124,13 @@ fn compare(args: &GoldenArgs, current: &Outlines, kept: &Outlines, console: &Con
         same = false;
     }
     if same {
-        console.say(&format!("{} outlines, no difference\n", current.len()));
+        console.say(&(counted(current.len(), "outline") + ", no difference\n"));
     } else {
-        console.say("keep the drafts as they are now with `tiewright golden --accept`\n");
+        console.say(&format!(
+            "keep the drafts as they are now with `tiewright golden --accept {} {}`\n",
+            args.examples.display(),
+            args.golden.display()
+        ));
     }
     same
 }
@@ -159,7 +164,7 @@ fn accept(
         fs::remove_file(&path).map_err(|e| said(&path, &e))?;
         console.say(&format!("removed {}\n", path.display()));
     }
-    console.say(&format!("{} outlines kept\n", current.len()));
+    console.say(&(counted(current.len(), "outline") + " kept\n"));
     Ok(true)
 }
 
