@@ -76,6 +76,8 @@ pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled
             once.push(diagnostic);
         }
     }
+    // In the order of the text, whichever stage found them.
+    once.sort_by_key(|d| d.primary.as_ref().map(|at| (at.span.file, at.span.start)));
     Compiled {
         sources,
         program: Program {
