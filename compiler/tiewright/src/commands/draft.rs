@@ -196,7 +196,8 @@ fn exports(draft: &Draft, formats: &[Format], args: &DraftArgs) -> Result<Vec<Ex
     if has(Format::Dxf) || has(Format::Svg) || has(Format::Png) {
         let sheet = pattern_sheet(draft);
         if has(Format::Dxf) {
-            add(".dxf", dxf(&sheet, args.tolerance.0).into_bytes());
+            let drawing = dxf(&sheet, args.tolerance.0).map_err(|e| e.to_string())?;
+            add(".dxf", drawing.into_bytes());
         }
         if has(Format::Svg) || has(Format::Png) {
             let drawing = svg(&sheet);
