@@ -19,7 +19,7 @@ Examples:
   tiewright draft regular.tie
       draft every style in regular.tie and write DXF and SVG files to the folder `out`
   tiewright draft regular.tie --style club --size long --as svg,folded --out patterns
-      one style in one size: the pattern to print and a picture of the folded tie
+      one style in one size: the pattern to print and a drawing of the folded tie
   tiewright draft regular.tie --size all --as dxf
       every named size, for the cutter
   tiewright draft regular.tie --set \"blade-width=3 1/2 in\" --as svg
@@ -118,13 +118,13 @@ pub enum Format {
     Dxf,
     /// The pattern to print at full size
     Svg,
-    /// A picture of the pattern
+    /// A picture of the pattern; with `folded` also one of the folded article
     Png,
     /// Measures, pieces and proof for other programs
     Json,
     /// The pieces as plain text, to compare two drafts line by line
     Outline,
-    /// A picture of the folded article, face and back
+    /// The folded article, face and back, as an SVG file of its own
     Folded,
 }
 

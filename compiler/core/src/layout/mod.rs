@@ -57,12 +57,18 @@ fn rule(from: Point, to: Point) -> Option<Item> {
     })
 }
 
-/// The four sides of an upright rectangle as thin lines.
-fn frame(min: Point, max: Point) -> impl Iterator<Item = Item> {
+/// An upright rectangle as one thin line; nothing where it has no width or height.
+fn frame(min: Point, max: Point) -> Option<Item> {
     let corners = [min, Point::new(max.x, min.y), max, Point::new(min.x, max.y)];
-    let ends = [corners[1], corners[2], corners[3], corners[0]];
-    corners
-        .into_iter()
+    let ends = corners.iter().cycle().skip(1);
+    let sides: Result<Vec<Curve>, _> = corners
+        .iter()
         .zip(ends)
-        .filter_map(|(from, to)| rule(from, to))
+        .map(|(&from, &to)| Curve::line(from, to))
+        .collect();
+    let curve = Curve::chain(&sides.ok()?).ok()?;
+    Some(Item {
+        mark: Mark::Rule(curve),
+        span: Span::default(),
+    })
 }

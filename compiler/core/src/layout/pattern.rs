@@ -94,7 +94,7 @@ impl Header {
             is_piece: false,
             facts: Vec::new(),
             offset: Vec2::ZERO,
-            items: frame(low, high).collect(),
+            items: frame(low, high).into_iter().collect(),
         }];
         let mut left = MARGIN + PADDING;
         for column in columns {

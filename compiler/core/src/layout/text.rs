@@ -53,10 +53,11 @@ pub(super) fn fitted(text: &str, height: f64, width: f64) -> String {
 
 /// `text` in lines no wider than `width` mm, broken between words; a longer word stays whole.
 pub(super) fn wrapped(text: &str, height: f64, width: f64) -> Vec<String> {
+    let wide = |text: &str| text_width(text, height);
     let mut lines: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         match lines.last_mut() {
-            Some(line) if text_width(line, height) + text_width(word, height) < width => {
+            Some(line) if wide(line) + wide(" ") + wide(word) <= width => {
                 line.push(' ');
                 line.push_str(word);
             }

@@ -187,7 +187,8 @@ fn stage(
         .collect()
 }
 
-/// The files of one draft. A draft that folds nothing has no folded picture.
+/// The files of one draft. A PNG is a picture of each drawing asked for, of the pattern always. A
+/// draft that folds nothing has no folded drawing.
 fn exports(draft: &Draft, formats: &[Format], args: &DraftArgs) -> Result<Vec<Export>, String> {
     let has = |format: Format| formats.contains(&format);
     let mut files = Vec::new();

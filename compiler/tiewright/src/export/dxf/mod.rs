@@ -17,15 +17,13 @@
 //! | 14 | sew lines, seams at joins |
 //! | 15 | annotation |
 //!
-//! The `dxf` crate holds the drawing and writes it. It is given numbers that are rounded already
-//! and words that R12 can carry ([`plain`]), and is told to write no handles, which R12 does not
-//! need and which it would number 0. Its text goes through a sieve ([`sift`]): some readers take
-//! R12 entities with an empty header and no tables only, so the header keeps nothing but its
-//! version. The hour and the random ids of the crate's header are dropped with the rest of it,
-//! and the same sheet gives the same bytes.
+//! The `dxf` crate holds the drawing and writes it, told to write no handles, which R12 does not
+//! need and which it would number 0. What it writes is brought into lines of text and thinned by
+//! [`lines`]: some readers take R12 entities with an empty header and no tables only, so the
+//! header keeps nothing but its version. The hour and the random ids of the crate's header are
+//! dropped with the rest of it, and the same sheet gives the same bytes.
 
-mod plain;
-mod sift;
+mod lines;
 mod vertices;
 
 use std::collections::BTreeSet;
@@ -40,9 +38,7 @@ use tiewright_core::layout::{CAPITAL, LEADING, decimal};
 use tiewright_core::sheet::{Align, Fact, Group, Mark, Sheet, Words};
 use tiewright_geometry::{Curve, Point, Rect, Vec2};
 
-use super::number::rounded;
-use plain::plain;
-use sift::sifted;
+use lines::lines;
 use vertices::{Place, open_vertices, ring_vertices};
 
 /// How far the straight stretches of an outline may be off the curve, mm, unless said otherwise:
@@ -88,8 +84,8 @@ pub fn dxf(sheet: &Sheet, tolerance: f64) -> Result<String, DxfError> {
         drawing.add_entity(text);
     }
     let mut raw = Vec::with_capacity(CAPACITY);
-    drawing.save(&mut raw)?;
-    Ok(sifted(&String::from_utf8_lossy(&raw)))
+    drawing.save_binary(&mut raw)?;
+    lines(&raw)
 }
 
 fn block(drawing: &mut Drawing, sheet: &Sheet, piece: &Group, name: &str, tolerance: f64) -> Block {
@@ -175,8 +171,8 @@ impl Pen<'_> {
 
     fn notch(&mut self, layer: &str, place: Point, inward: Vec2, depth: f64) {
         let point = ModelPoint {
-            thickness: rounded(depth, PLACES),
-            angle: rounded(degrees(inward), PLACES),
+            thickness: depth,
+            angle: degrees(inward),
             ..ModelPoint::new(at(place))
         };
         self.draw(layer, EntityType::ModelPoint(point));
@@ -205,9 +201,9 @@ fn insert(name: &str, place: Point) -> Entity {
 fn text(layer: &str, words: &Words) -> Entity {
     let mut text = Text {
         location: at(words.at),
-        text_height: rounded(words.height, PLACES),
-        value: plain(&words.text),
-        rotation: rounded(words.angle.to_degrees(), PLACES),
+        text_height: words.height,
+        value: on_one_line(&words.text),
+        rotation: words.angle.to_degrees(),
         ..Text::default()
     };
     if words.align == Align::Middle {
@@ -217,9 +213,16 @@ fn text(layer: &str, words: &Words) -> Entity {
     on_layer(layer, EntityType::Text(text))
 }
 
-/// The point as it is written.
+/// `text` with line ends and other controls as spaces.
+fn on_one_line(text: &str) -> String {
+    text.chars()
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect()
+}
+
+/// The point for the library.
 fn at(p: Point) -> ::dxf::Point {
-    ::dxf::Point::new(rounded(p.x, PLACES), rounded(p.y, PLACES), 0.0)
+    ::dxf::Point::new(p.x, p.y, 0.0)
 }
 
 /// From the x axis, 0 up to 360.
