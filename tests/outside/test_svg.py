@@ -7,6 +7,7 @@ width and height in millimetres and a viewBox of the same numbers.
 from __future__ import annotations
 
 import re
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
@@ -15,6 +16,7 @@ from common import Outline, apart, straight
 
 PX = 96 / 25.4  # px a mm
 WRITTEN = 0.002  # mm, rounding of the numbers in the file
+XML = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="session")
@@ -56,6 +58,52 @@ def test_inner_lines(sheets):
                 shown = sum(in_millimetres(path).length for path in paths)
                 wanted = sum(Outline.parse(line["path"]).length for line in piece[kind])
                 assert shown == pytest.approx(wanted, abs=0.05), (one.name, piece["name"], kind)
+
+
+def test_names_and_facts(drawn):
+    """What other programs find a piece by; read as bare XML."""
+    for one in drawn:
+        root = ElementTree.parse(one.svg).getroot()
+        assert root.get("data-style") == one.json["style"] and root.get("data-units") == "mm"
+        assert root.get("data-size") == one.json["size"]
+        groups = {g.get("id"): g for g in root.iter(f"{XML}g")}
+        for piece in one.json["pieces"]:
+            group = groups[f"piece-{piece['name']}"]
+            assert group.get("class") == "piece"
+            assert group.get("data-quantity") == str(piece["quantity"])
+            assert group.get("data-cloth") == piece["cloth"]
+            kinds = [(path.get("class") or "").split() for path in group.iter(f"{XML}path")]
+            assert sum("notch" in kind for kind in kinds) == len(piece["notches"]), (one.name, piece["name"])
+
+
+def test_words_are_exact(drawn):
+    """No space or line end is added round words: readers of SVG keep what they find."""
+    for one in drawn:
+        root = ElementTree.parse(one.svg).getroot()
+        words = [node.text for node in root.iter(f"{XML}text")]
+        assert words and all(text == text.strip() and "\n" not in text for text in words), one.name
+        assert root.find(f"{XML}title").text.startswith(one.json["style"])
+        for group in root.iter(f"{XML}g"):
+            for piece in one.json["pieces"]:
+                if group.get("id") == f"piece-{piece['name']}":
+                    written = [t.text for t in group.iter(f"{XML}text") if t.get("class") == "text"]
+                    # Long words of the draft are broken into lines between words.
+                    wanted = " ".join(t["text"] for t in piece["texts"]).split()
+                    assert " ".join(written).split() == wanted, (one.name, piece["name"])
+                    labels = [t.text for t in group.iter(f"{XML}text") if t.get("class") == "label"]
+                    assert labels[0].split(",")[0] == piece["name"], labels
+
+
+def test_grain(sheets):
+    """The arrow is the grain of the JSON, from foot to head."""
+    for one, sheet in sheets:
+        for piece in one.json["pieces"]:
+            group = next(e for e in sheet.elements() if getattr(e, "id", None) == f"piece-{piece['name']}")
+            (arrow,) = (e for e in group.select() if isinstance(e, svgelements.Path)
+                        and e.values.get("class") == "grain")
+            foot, head = (np.array([p.x, -p.y]) / PX for p in (arrow[1].start, arrow[1].end))
+            wanted = np.array(piece["grain"]["to"]) - piece["grain"]["from"]
+            assert np.abs(head - foot - wanted).max() < 2 * WRITTEN, (one.name, piece["name"])
 
 
 def test_nothing_leaves_the_sheet(sheets):

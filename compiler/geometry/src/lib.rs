@@ -41,6 +41,6 @@ pub use meet::{Meeting, Position, meet};
 pub use offset::offset;
 pub use refold::{Crease, Folded, Refold};
 pub use refold_polygon::Layer;
-pub use ring::{Edge, Ring};
+pub use ring::{Edge, Ring, flatten_segment};
 pub use track::Track;
 pub use unfold::{Ease, ease, unfold_curve, unfold_line, unfold_point};

@@ -6,7 +6,9 @@
 
 use std::sync::Arc;
 
-use kurbo::{Affine, BezPath, ParamCurve, ParamCurveArea, PathSeg, Point, Rect, Vec2};
+use kurbo::{Affine, BezPath, CubicBez, ParamCurve, ParamCurveArea, PathSeg, Point, Rect, Vec2};
+
+use lyon_geom::CubicBezierSegment;
 
 use crate::bernstein::{Roots, roots};
 use crate::curve::{Curve, turn_between, with_start};
@@ -14,9 +16,9 @@ use crate::error::{GeometryError, RingError};
 use crate::segment;
 use crate::segment::{bends, derivative, distance, norm};
 use crate::simple::crossing;
-use crate::tolerance::{JOIN, SAME, SMOOTH};
+use crate::tolerance::{FLATTENING, JOIN, SAME, SMOOTH};
 
-/// The most sides one segment is flattened to, however small the tolerance.
+/// The most sides one segment is flattened to, however small the tolerance and large the segment.
 const MOST_SIDES: f64 = 1e5;
 
 /// Points and weights of Gauss–Legendre quadrature on [0, 1], exact to degree nine
@@ -254,21 +256,36 @@ impl Ring {
 
 /// Sends the points of a segment flattened within `tol` mm to `sink`, ends included. The distance
 /// of a chord from its arc is at most an eighth of the greatest second derivative times the step
-/// squared, so the tolerance is kept, not just aimed at.
+/// squared (linear interpolation; Wang's bound for Bézier curves), so the tolerance is kept, not
+/// just aimed at. A tolerance that is not above [`SAME`] counts as [`SAME`].
 pub fn flatten_segment(seg: &PathSeg, tol: f64, sink: &mut dyn FnMut(Point)) {
-    let tol = if tol > SAME { tol } else { SAME };
     sink(seg.start());
-    if let PathSeg::Cubic(c) = seg {
-        let (a, b) = bends(c);
-        let steps = (0.75 * norm(a).max(norm(b)) / tol)
-            .sqrt()
-            .ceil()
-            .clamp(1.0, MOST_SIDES);
-        for i in 1..steps as usize {
-            sink(c.eval(i as f64 / steps));
-        }
+    if !matches!(seg, PathSeg::Line(_)) {
+        let c = seg.to_cubic();
+        let [from, ctrl1, ctrl2, to] = [c.p0, c.p1, c.p2, c.p3].map(|p| lyon_geom::point(p.x, p.y));
+        let cubic = CubicBezierSegment {
+            from,
+            ctrl1,
+            ctrl2,
+            to,
+        };
+        let mut is_first = true;
+        cubic.for_each_flattened(asked(&c, tol), &mut |side| {
+            if !std::mem::take(&mut is_first) {
+                sink(Point::new(side.from.x, side.from.y));
+            }
+        });
     }
     sink(seg.end());
+}
+
+/// The tolerance to ask of the library so that `tol` is kept and the sides stay countable.
+fn asked(c: &CubicBez, tol: f64) -> f64 {
+    let (a, b) = bends(c);
+    // The library makes √(¾ · bend / tolerance) sides.
+    let coarsest = 0.75 * norm(a).max(norm(b)) / (MOST_SIDES * MOST_SIDES);
+    let tol = if tol > SAME { tol } else { SAME };
+    (tol * FLATTENING).max(coarsest)
 }
 
 /// The curve with its start moved to `p`, and its end left alone.

@@ -49,3 +49,8 @@ pub const CROSSING: f64 = 1e-9;
 /// without crossing clearly are touching: in such a part a curve of 1 mm radius departs from its
 /// tangent by less than [`SAME`].
 pub const TOUCH: f64 = 1e-3;
+
+/// A ratio, not a length. The library that flattens compares its bound on the distance in single
+/// precision, which rounds by up to 6e-8; it is asked for this much less, so that what comes out
+/// is within the tolerance and not a hair outside.
+pub const FLATTENING: f64 = 1.0 - 1e-6;

@@ -30,7 +30,7 @@ Examples:
   tiewright draft regular.tie
       draft every style in regular.tie and write DXF and SVG files to the folder `out`
   tiewright draft regular.tie --style club --size long --as svg,folded --out patterns
-      one style in one size: the pattern to print and a picture of the folded tie
+      one style in one size: the pattern to print and a drawing of the folded tie
   tiewright draft regular.tie --size all --as dxf
       every named size, for the cutter
   tiewright draft regular.tie --set \"blade-width=3 1/2 in\" --as svg

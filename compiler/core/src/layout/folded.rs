@@ -9,72 +9,153 @@ use tiewright_geometry::{Affine, Point, Ring, Vec2};
 use super::pattern::facts_of;
 use super::piece::style_line;
 use super::text::decimal;
-use super::{CAPITAL, MARGIN, NAME_CAPITAL, SPACING, label};
+use super::{CAPITAL, LEADING, MARGIN, NAME_CAPITAL, SPACING, label};
 use crate::draft::{Draft, Folded, Layer};
-use crate::sheet::{Align, Group, Item, Mark, Sheet};
+use crate::sheet::{Align, Fact, Group, Item, Mark, Sheet};
 use crate::source::Span;
 
 /// The widest the picture gets to be, mm: the long side of an A3 sheet.
 const WIDEST: f64 = 420.0;
 /// Scales tried, the largest first, as 1 : n.
-const SCALES: [f64; 8] = [2.0, 2.5, 3.0, 4.0, 5.0, 8.0, 10.0, 20.0];
+const SCALES: [f64; 9] = [1.0, 2.0, 2.5, 3.0, 4.0, 5.0, 8.0, 10.0, 20.0];
 /// Greys of the right side of the first, second, third … cloth; the wrong side is paler.
 const GREYS: [f64; 5] = [0.62, 0.8, 0.48, 0.7, 0.55];
 /// How far the wrong side is on the way from the right side's grey to white.
 const PALER: f64 = 0.6;
 
-/// The face and the back of the folded article, one above the other; `None` when the shape folds
-/// nothing. The face is drawn as drafted; for the back the article is turned over its long axis.
+/// An end is shown this many widths of the article long: past the opening at a point of 90 degrees.
+const END_LENGTH: f64 = 1.5;
+/// Articles shorter than this many of their ends show everything in the whole view.
+const LONG: f64 = 4.0;
+/// Width and height of the patch of a grey in the key, mm.
+const PATCH: (f64, f64) = (10.0, CAPITAL);
+/// From a patch to what is beside it, mm.
+const PATCH_GAP: f64 = 2.0;
+
+/// The face and the back of the folded article, one above the other, both ends of the back drawn
+/// larger, and a key to the greys; `None` when the shape folds nothing. The face is drawn as
+/// drafted; for the back the article is turned over its long axis.
 pub fn folded_sheet(draft: &Draft) -> Option<Sheet> {
     let folded = draft.folded.as_ref()?;
     let bounds = folded.outline.bounds();
-    let room = WIDEST - 2.0 * MARGIN;
-    let fitting = SCALES.into_iter().find(|n| bounds.width() / n <= room);
-    let scale = 1.0 / fitting.unwrap_or_else(|| (bounds.width() / room).ceil());
-    let (width, height) = (bounds.width() * scale, bounds.height() * scale);
-    let title_height = NAME_CAPITAL + SPACING / 2.0;
-    let view = |face: bool, bottom: f64| View {
-        scale,
-        face,
-        // The reflected article spans −y1 to −y0.
-        origin: Vec2::new(MARGIN, bottom)
-            - Vec2::new(bounds.x0, if face { bounds.y0 } else { -bounds.y1 }) * scale,
-    };
-    let step = height + CAPITAL * 2.0 + SPACING;
-    let (back, face) = (view(false, MARGIN), view(true, MARGIN + step));
-    let top = MARGIN + 2.0 * step + title_height;
-    let cloths = cloths_of(folded);
-    let caption = |text: &str, bottom: f64| {
-        let at = Point::new(MARGIN, bottom + height + CAPITAL);
-        label(text, at, Align::Start, CAPITAL)
-    };
+    let whole = (bounds.x0, bounds.x1);
+    let scale = scale_for(bounds.width(), WIDEST - 2.0 * MARGIN);
     let title = format!(
         "{}, folded, 1:{}",
         style_line(draft),
         decimal(1.0 / scale, 2)
     );
-    let heading = label(
-        title.clone(),
-        Point::new(MARGIN, top - NAME_CAPITAL),
-        Align::Start,
-        NAME_CAPITAL,
-    );
-    let words_width = super::text_width(&title, NAME_CAPITAL);
-    let mut face_items = face.items(folded, &cloths);
-    face_items.push(caption("face", MARGIN + step));
-    let mut back_items = back.items(folded, &cloths);
-    back_items.push(caption("back", MARGIN));
-    Some(Sheet {
-        title: title.into(),
-        facts: facts_of(draft),
-        width: width.max(words_width) + 2.0 * MARGIN,
-        height: top + MARGIN,
-        groups: vec![
-            furniture("title", vec![heading]),
-            furniture("face", face_items),
-            furniture("back", back_items),
-        ],
-    })
+    let mut page = Page {
+        cloths: cloths_of(folded),
+        folded,
+        groups: Vec::new(),
+        width: 2.0 * MARGIN + super::text_width(&title, NAME_CAPITAL),
+        depth: MARGIN,
+    };
+    page.depth += NAME_CAPITAL;
+    let at = Point::new(MARGIN, -page.depth);
+    let heading = label(title.clone(), at, Align::Start, NAME_CAPITAL);
+    page.groups.push(furniture("title", vec![heading]));
+    page.row("face", "face", true, &[whole], scale);
+    page.row("back", "back", false, &[whole], scale);
+    let end = END_LENGTH * bounds.height();
+    if bounds.width() > LONG * end {
+        let ends = [(bounds.x0, bounds.x0 + end), (bounds.x1 - end, bounds.x1)];
+        let scale = scale_for(2.0 * end, WIDEST - 2.0 * MARGIN - SPACING);
+        let words = format!("back, both ends, 1:{}", decimal(1.0 / scale, 2));
+        page.row("ends", &words, false, &ends, scale);
+    }
+    page.key();
+    Some(page.into_sheet(title, facts_of(draft)))
+}
+
+/// The largest of [`SCALES`] at which `length` fits into `room`.
+fn scale_for(length: f64, room: f64) -> f64 {
+    let fitting = SCALES.into_iter().find(|n| length / n <= room);
+    1.0 / fitting.unwrap_or_else(|| (length / room).ceil())
+}
+
+/// The sheet while it is filled from the top. Until its height is known the top is at `y` = 0.
+struct Page<'a> {
+    folded: &'a Folded,
+    cloths: Vec<Arc<str>>,
+    groups: Vec<Group>,
+    width: f64,
+    /// Down from the upper edge to the end of what is drawn, mm.
+    depth: f64,
+}
+
+impl Page<'_> {
+    /// Adds stretches of one side of the article beside each other, below a caption.
+    fn row(&mut self, name: &str, caption: &str, face: bool, stretches: &[(f64, f64)], scale: f64) {
+        self.depth += SPACING + CAPITAL;
+        let words = Point::new(MARGIN, -self.depth);
+        let mut items = vec![label(caption, words, Align::Start, CAPITAL)];
+        let bounds = self.folded.outline.bounds();
+        self.depth += CAPITAL + bounds.height() * scale;
+        let mut left = MARGIN;
+        for &(from, to) in stretches {
+            // The reflected article spans −y1 to −y0.
+            let lowest = if face { bounds.y0 } else { -bounds.y1 };
+            let view = View {
+                scale,
+                face,
+                stretch: (from, to),
+                origin: Vec2::new(left - from * scale, -self.depth - lowest * scale),
+            };
+            items.extend(view.items(self.folded, &self.cloths));
+            left += (to - from) * scale + SPACING;
+        }
+        self.width = self.width.max(left - SPACING + MARGIN);
+        self.groups.push(furniture(name, items));
+    }
+
+    /// Adds what the greys stand for: a line for each cloth.
+    fn key(&mut self) {
+        self.depth += SPACING - CAPITAL * LEADING + CAPITAL;
+        let mut items = Vec::new();
+        for (index, cloth) in self.cloths.iter().enumerate() {
+            self.depth += CAPITAL * LEADING;
+            let mut left = MARGIN;
+            for right_side in [true, false] {
+                let corner = Point::new(left, -self.depth);
+                let mark = Mark::Fill(patch(corner), grey(index, right_side));
+                items.push(Item {
+                    mark,
+                    span: Span::default(),
+                });
+                left += PATCH.0 + PATCH_GAP;
+            }
+            let words = format!("{cloth}: right side, wrong side");
+            self.width = self
+                .width
+                .max(left + super::text_width(&words, CAPITAL) + MARGIN);
+            let at = Point::new(left, -self.depth);
+            items.push(label(words, at, Align::Start, CAPITAL));
+        }
+        self.groups.push(furniture("key", items));
+    }
+
+    fn into_sheet(mut self, title: String, facts: Vec<Fact>) -> Sheet {
+        let height = self.depth + MARGIN;
+        for group in &mut self.groups {
+            group.offset = Vec2::new(0.0, height);
+        }
+        Sheet {
+            title: title.into(),
+            facts,
+            width: self.width,
+            height,
+            groups: self.groups,
+        }
+    }
+}
+
+fn patch(corner: Point) -> Vec<Point> {
+    let (width, height) = PATCH;
+    [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)]
+        .map(|(x, y)| corner + Vec2::new(x, y))
+        .to_vec()
 }
 
 fn furniture(name: &str, items: Vec<Item>) -> Group {
@@ -98,10 +179,22 @@ fn cloths_of(folded: &Folded) -> Vec<Arc<str>> {
     cloths
 }
 
-/// How one side of the article is drawn.
+/// The grey of one side of the cloth of that number.
+fn grey(index: usize, right_side: bool) -> f64 {
+    let right = GREYS.get(index % GREYS.len()).copied().unwrap_or(0.6);
+    if right_side {
+        right
+    } else {
+        right + (1.0 - right) * PALER
+    }
+}
+
+/// How a stretch of one side of the article is drawn.
 struct View {
     scale: f64,
     face: bool,
+    /// From and to, along the article.
+    stretch: (f64, f64),
     origin: Vec2,
 }
 
@@ -111,16 +204,25 @@ impl View {
         Point::new(p.x * self.scale, y * self.scale) + self.origin
     }
 
-    /// The layers from the table upwards, then the outline.
+    /// The layers from the table upwards, then the outline where all of it is shown.
     fn items(&self, folded: &Folded, cloths: &[Arc<str>]) -> Vec<Item> {
         let mut items = Vec::new();
+        let bounds = folded.outline.bounds();
+        let is_whole = self.stretch == (bounds.x0, bounds.x1);
         let mut paint = |layer: &Layer| {
             let grey = self.grey(layer, cloths);
-            let corners = layer.outline.iter().map(|&p| self.to_sheet(p)).collect();
-            items.push(Item {
-                mark: Mark::Fill(corners, grey),
-                span: Span::default(),
-            });
+            let shown = if is_whole {
+                layer.outline.clone()
+            } else {
+                clipped(&layer.outline, self.stretch)
+            };
+            if shown.len() > 2 {
+                let corners = shown.into_iter().map(|p| self.to_sheet(p)).collect();
+                items.push(Item {
+                    mark: Mark::Fill(corners, grey),
+                    span: Span::default(),
+                });
+            }
         };
         // Layers are listed as they lie with the face down; seen from the face, the first is on top.
         if self.face {
@@ -128,19 +230,16 @@ impl View {
         } else {
             folded.layers.iter().for_each(&mut paint);
         }
-        items.extend(self.outline(&folded.outline));
+        if is_whole {
+            items.extend(self.outline(&folded.outline));
+        }
         items
     }
 
     fn grey(&self, layer: &Layer, cloths: &[Arc<str>]) -> f64 {
         let index = cloths.iter().position(|c| *c == layer.cloth).unwrap_or(0);
-        let right = GREYS.get(index % GREYS.len()).copied().unwrap_or(0.6);
         // `right_side_up` is said of the article lying face down.
-        if layer.right_side_up == self.face {
-            right + (1.0 - right) * PALER
-        } else {
-            right
-        }
+        grey(index, layer.right_side_up != self.face)
     }
 
     fn outline<'a>(&self, ring: &'a Ring) -> impl Iterator<Item = Item> + use<'a> {
@@ -153,5 +252,48 @@ impl View {
                 span: Span::default(),
             }
         })
+    }
+}
+
+/// The part of a polygon between two stations along the article, one half plane after the other
+/// (I. E. Sutherland and G. W. Hodgman, "Reentrant polygon clipping", CACM 17 (1974)).
+fn clipped(polygon: &[Point], (from, to): (f64, f64)) -> Vec<Point> {
+    let right_of = |x: f64, sign: f64, corners: &[Point]| {
+        let mut kept = Vec::with_capacity(corners.len() + 2);
+        for (&a, &b) in corners.iter().zip(corners.iter().cycle().skip(1)) {
+            let (at_a, at_b) = (sign * (a.x - x), sign * (b.x - x));
+            if at_a >= 0.0 {
+                kept.push(a);
+            }
+            if (at_a < 0.0) != (at_b < 0.0) {
+                kept.push(a.lerp(b, at_a / (at_a - at_b)));
+            }
+        }
+        kept
+    };
+    right_of(to, -1.0, &right_of(from, 1.0, polygon))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_polygon_is_cut_at_both_stations() {
+        let square = patch(Point::ZERO);
+        let (width, height) = PATCH;
+        let middle = clipped(&square, (2.0, 5.0));
+        assert_eq!(middle.len(), 4);
+        assert!(middle.iter().all(|p| p.x == 2.0 || p.x == 5.0));
+        assert!(middle.iter().all(|p| p.y == 0.0 || p.y == height));
+        assert_eq!(clipped(&square, (-1.0, width + 1.0)), square);
+        assert!(clipped(&square, (width + 1.0, width + 2.0)).is_empty());
+    }
+
+    #[test]
+    fn the_scale_is_the_largest_that_fits() {
+        assert_eq!(scale_for(100.0, 390.0), 1.0);
+        assert_eq!(scale_for(1447.8, 390.0), 0.25);
+        assert_eq!(scale_for(39_000.0, 390.0), 0.01);
     }
 }

@@ -57,18 +57,14 @@ fn rule(from: Point, to: Point) -> Option<Item> {
     })
 }
 
-/// The four sides of an upright rectangle as one thin line; nothing where it has no size.
+/// An upright rectangle as one thin line; nothing where it has no width or height.
 fn frame(min: Point, max: Point) -> Option<Item> {
-    let corners = [
-        min,
-        Point::new(max.x, min.y),
-        max,
-        Point::new(min.x, max.y),
-        min,
-    ];
+    let corners = [min, Point::new(max.x, min.y), max, Point::new(min.x, max.y)];
+    let ends = corners.iter().cycle().skip(1);
     let sides: Result<Vec<Curve>, _> = corners
-        .windows(2)
-        .map(|pair| Curve::line(pair[0], pair[1]))
+        .iter()
+        .zip(ends)
+        .map(|(&from, &to)| Curve::line(from, to))
         .collect();
     let curve = Curve::chain(&sides.ok()?).ok()?;
     Some(Item {

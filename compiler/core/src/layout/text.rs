@@ -53,12 +53,11 @@ pub(super) fn fitted(text: &str, height: f64, width: f64) -> String {
 
 /// `text` in lines no wider than `width` mm, broken between words; a longer word stays whole.
 pub(super) fn wrapped(text: &str, height: f64, width: f64) -> Vec<String> {
+    let wide = |text: &str| text_width(text, height);
     let mut lines: Vec<String> = Vec::new();
-    let space = text_width(" ", height);
     for word in text.split_whitespace() {
-        let more = space + text_width(word, height);
         match lines.last_mut() {
-            Some(line) if text_width(line, height) + more <= width => {
+            Some(line) if wide(line) + wide(" ") + wide(word) <= width => {
                 line.push(' ');
                 line.push_str(word);
             }

@@ -187,7 +187,8 @@ fn stage(
         .collect()
 }
 
-/// The files of one draft. A draft that folds nothing has no folded picture.
+/// The files of one draft. A PNG is a picture of each drawing asked for, of the pattern always. A
+/// draft that folds nothing has no folded drawing.
 fn exports(draft: &Draft, formats: &[Format], args: &DraftArgs) -> Result<Vec<Export>, String> {
     let has = |format: Format| formats.contains(&format);
     let mut files = Vec::new();
@@ -196,7 +197,8 @@ fn exports(draft: &Draft, formats: &[Format], args: &DraftArgs) -> Result<Vec<Ex
     if has(Format::Dxf) || has(Format::Svg) || has(Format::Png) {
         let sheet = pattern_sheet(draft);
         if has(Format::Dxf) {
-            add(".dxf", dxf(&sheet, args.tolerance.0).into_bytes());
+            let drawing = dxf(&sheet, args.tolerance.0).map_err(|e| e.to_string())?;
+            add(".dxf", drawing.into_bytes());
         }
         if has(Format::Svg) || has(Format::Png) {
             let drawing = svg(&sheet);

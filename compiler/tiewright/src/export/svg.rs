@@ -3,9 +3,18 @@
 //! One unit is one millimetre and the stated size says so, so a print at 100 % is 1:1. Line types
 //! differ by weight and dash as well as by name, for prints in grey. The text is plain ASCII save
 //! for words that are not; it needs no style sheet and no script.
+//!
+//! The `svg` crate holds the tree and writes it, attributes in the order of their names. Numbers
+//! are handed to it as text: its own path data has single precision only, which cannot hold the
+//! decimals written here.
 
+use std::fmt::Write;
+
+use ::svg::Document;
+use ::svg::node::element::{Circle, Element, Group as GroupNode, Path, Title};
+use ::svg::node::{Node, Text as TextNode};
 use tiewright_core::draft::NotchKind;
-use tiewright_core::sheet::{Align, Group, Mark, Sheet, Words};
+use tiewright_core::sheet::{Align, Fact, Group, Mark, Sheet, Words};
 use tiewright_geometry::{Point, Vec2};
 
 use super::number::{Zeros, push_fixed};
@@ -19,194 +28,170 @@ const FONT_SIZE: f64 = 2048.0 / 1462.0;
 const FONTS: &str = "Noto Sans,Helvetica,Arial,sans-serif";
 /// Radius of the circle that shows a drill hole, mm.
 const DRILL_RADIUS: f64 = 1.5;
-/// Length of the arrow's barbs, mm.
-const BARB: f64 = 4.0;
+/// Length and half width of the grain arrow's head, mm: seen from the other side of a table.
+const HEAD: (f64, f64) = (8.0, 2.2);
 /// A first guess at the size of a file, bytes.
-const CAPACITY: usize = 24 << 10;
+const CAPACITY: usize = 32 << 10;
 
 const CUT: &str = "fill:none;stroke:#000;stroke-width:0.7;stroke-linejoin:miter";
 const NET: &str = "fill:none;stroke:#000;stroke-width:0.35;stroke-dasharray:9 2";
 const SEW: &str = "fill:none;stroke:#000;stroke-width:0.35;stroke-dasharray:3 2";
 const FOLD: &str = "fill:none;stroke:#000;stroke-width:0.35;stroke-dasharray:10 2 1 2";
 const PLACE: &str = "fill:none;stroke:#000;stroke-width:0.5;stroke-dasharray:0.7 1.8";
-const GRAIN: &str = "fill:none;stroke:#000;stroke-width:0.35";
-const NOTCH: &str = "fill:none;stroke:#000;stroke-width:0.5";
+const GRAIN: &str = "fill:#000;stroke:#000;stroke-width:0.5;stroke-linejoin:round";
+const NOTCH: &str = "fill:none;stroke:#000;stroke-width:0.7";
 const DRILL: &str = "fill:none;stroke:#000;stroke-width:0.35";
 const RULE: &str = "fill:none;stroke:#000;stroke-width:0.2";
+const FILL: &str = "stroke:#000;stroke-width:0.15;stroke-linejoin:round;fill:#";
 
 /// `sheet` as an SVG document.
 pub fn svg(sheet: &Sheet) -> String {
-    let mut out = Svg {
-        text: String::with_capacity(CAPACITY),
-    };
-    out.raw("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"");
-    out.number(sheet.width);
-    out.raw("mm\" height=\"");
-    out.number(sheet.height);
-    out.raw("mm\" viewBox=\"0 0 ");
-    out.number(sheet.width);
-    out.raw(" ");
-    out.number(sheet.height);
-    out.raw("\"");
-    for (name, value) in &sheet.facts {
-        out.data(name, value);
-    }
-    out.raw(">\n<title>");
-    out.escaped(&sheet.title);
-    out.raw("</title>\n");
+    let (width, height) = (number(sheet.width), number(sheet.height));
+    let mut document = Document::new()
+        .set("viewBox", format!("0 0 {width} {height}"))
+        .set("width", width + "mm")
+        .set("height", height + "mm")
+        .add(Title::new(clean(&sheet.title)));
+    facts(&mut document, &sheet.facts);
     for group in &sheet.groups {
-        out.group(group, sheet.height);
+        document.append(drawn(group, sheet.height));
     }
-    out.raw("</svg>\n");
-    out.text
+    let mut text = String::with_capacity(CAPACITY);
+    // Writing to a string cannot fail.
+    let _ = writeln!(text, "{document}");
+    text
 }
 
-/// A document being written.
-struct Svg {
-    text: String,
+fn number(value: f64) -> String {
+    let mut text = String::new();
+    push_fixed(&mut text, value, PLACES, Zeros::Dropped);
+    text
 }
 
-impl Svg {
-    fn raw(&mut self, text: &str) {
-        self.text.push_str(text);
-    }
-
-    fn number(&mut self, value: f64) {
-        push_fixed(&mut self.text, value, PLACES, Zeros::Dropped);
-    }
-
-    /// Text with the characters XML reserves written out, and those it forbids left out.
-    fn escaped(&mut self, text: &str) {
-        for c in text.chars() {
-            match c {
-                '&' => self.raw("&amp;"),
-                '<' => self.raw("&lt;"),
-                '>' => self.raw("&gt;"),
-                '"' => self.raw("&quot;"),
-                '\n' | '\r' | '\t' => self.raw(" "),
-                '\u{FFFE}' | '\u{FFFF}' => {}
-                c if c.is_control() => {}
-                c => self.text.push(c),
+/// Words without the characters XML forbids, on one line. The library writes out the reserved ones.
+fn clean(text: &str) -> String {
+    text.chars()
+        .map(|c| {
+            if matches!(c, '\n' | '\r' | '\t') {
+                ' '
+            } else {
+                c
             }
-        }
-    }
+        })
+        .filter(|c| !c.is_control() && !matches!(c, '\u{FFFE}' | '\u{FFFF}'))
+        .collect()
+}
 
-    fn data(&mut self, name: &str, value: &str) {
-        self.raw(" data-");
-        self.escaped(name);
-        self.raw("=\"");
-        self.escaped(value);
-        self.raw("\"");
+fn facts(node: &mut impl Node, facts: &[Fact]) {
+    for (name, value) in facts {
+        node.assign(format!("data-{name}"), clean(value));
     }
+}
 
-    fn group(&mut self, group: &Group, height: f64) {
-        let kind = if group.is_piece { "piece" } else { "sheet" };
-        self.raw("<g id=\"");
-        self.raw(kind);
-        self.raw("-");
-        self.escaped(&group.name);
-        self.raw("\" class=\"");
-        self.raw(kind);
-        self.raw("\"");
-        for (name, value) in &group.facts {
-            self.data(name, value);
-        }
-        self.raw(">\n");
-        let offset = group.offset;
-        let plot = Plot {
-            dx: offset.x,
-            dy: height - offset.y,
+fn drawn(group: &Group, height: f64) -> GroupNode {
+    let kind = if group.is_piece { "piece" } else { "sheet" };
+    let mut node = GroupNode::new()
+        .set("id", format!("{kind}-{}", clean(&group.name)))
+        .set("class", kind);
+    facts(&mut node, &group.facts);
+    let mut pen = Pen {
+        node,
+        plot: Plot {
+            dx: group.offset.x,
+            dy: height - group.offset.y,
             down: true,
             places: PLACES,
-        };
-        for item in &group.items {
-            self.mark(&item.mark, group, &plot);
-        }
-        self.raw("</g>\n");
+        },
+    };
+    for item in &group.items {
+        pen.mark(&item.mark, group);
     }
+    pen.node
+}
 
-    fn mark(&mut self, mark: &Mark, group: &Group, plot: &Plot) {
+/// Draws the marks of one group.
+struct Pen {
+    node: GroupNode,
+    plot: Plot,
+}
+
+impl Pen {
+    fn mark(&mut self, mark: &Mark, group: &Group) {
+        let plot = self.plot;
         match mark {
             Mark::Cut(ring) => {
+                let path = path(CUT, |out| plot.ring(out, ring));
                 // Only a piece's outline is to be cut; the key's sample is not.
-                if group.is_piece {
-                    self.raw("<path id=\"cut-");
-                    self.escaped(&group.name);
-                    self.raw("\" class=\"cut\" style=\"");
+                self.node.append(if group.is_piece {
+                    path.set("id", format!("cut-{}", clean(&group.name)))
+                        .set("class", "cut")
                 } else {
-                    self.raw("<path class=\"key\" style=\"");
-                }
-                self.raw(CUT);
-                self.path_data(|out| plot.ring(out, ring));
+                    path.set("class", "key")
+                });
             }
             Mark::Net(curve) => self.path("net", NET, |out| plot.curve(out, curve)),
             Mark::Sew(curve) => self.path("sew", SEW, |out| plot.curve(out, curve)),
             Mark::Fold(curve) => self.path("fold", FOLD, |out| plot.curve(out, curve)),
             Mark::Place(curve) => self.path("place", PLACE, |out| plot.curve(out, curve)),
             Mark::Rule(curve) => self.path("rule", RULE, |out| plot.curve(out, curve)),
-            Mark::Fill(corners, grey) => self.fill(corners, *grey, plot),
-            Mark::Grain { from, to } => self.grain(*from, *to, plot),
-            Mark::Notch { .. } => self.notch(mark, plot),
-            Mark::Drill(at) => self.drill(*at, plot),
-            Mark::Text(words) => self.words("text", words, plot),
-            Mark::Label(words) => self.words("label", words, plot),
+            Mark::Fill(corners, grey) => self.fill(corners, *grey),
+            Mark::Grain { from, to } => self.grain(*from, *to),
+            Mark::Notch {
+                kind,
+                at,
+                inward,
+                depth,
+                width,
+            } => self.notch(*kind, *at, *inward * *depth, *width),
+            Mark::Drill(at) => self.drill(*at),
+            Mark::Text(words) => self.words("text", words),
+            Mark::Label(words) => self.words("label", words),
         }
     }
 
     fn path(&mut self, class: &str, style: &str, data: impl FnOnce(&mut String)) {
-        self.raw("<path class=\"");
-        self.raw(class);
-        self.raw("\" style=\"");
-        self.raw(style);
-        self.path_data(data);
+        self.node.append(path(style, data).set("class", class));
     }
 
-    /// The rest of a path after its style.
-    fn path_data(&mut self, data: impl FnOnce(&mut String)) {
-        self.raw("\" d=\"");
-        data(&mut self.text);
-        self.raw("\"/>\n");
-    }
-
-    fn fill(&mut self, corners: &[Point], grey: f64, plot: &Plot) {
-        self.raw("<path class=\"fill\" style=\"stroke:#000;stroke-width:0.15;stroke-linejoin:round;fill:#");
+    fn fill(&mut self, corners: &[Point], grey: f64) {
         let shade = (grey.clamp(0.0, 1.0) * 255.0).round() as u32;
-        for _ in 0..3 {
-            for nibble in [shade >> 4, shade & 0xF] {
-                self.text.push(char::from_digit(nibble, 16).unwrap_or('0'));
-            }
-        }
-        self.path_data(|out| plot.polygon(out, corners));
+        let style = format!("{FILL}{shade:02x}{shade:02x}{shade:02x}");
+        let plot = self.plot;
+        self.path("fill", &style, |out| plot.polygon(out, corners));
     }
 
-    fn grain(&mut self, from: Point, to: Point, plot: &Plot) {
+    /// A line along the warp with a solid head, shortened on a short arrow.
+    fn grain(&mut self, from: Point, to: Point) {
         let along = to - from;
         let length = along.hypot2().sqrt();
+        let plot = self.plot;
         self.path("grain", GRAIN, |out| {
             plot.stretch(out, from, to);
             if length > 0.0 {
-                let back = along * (-BARB.min(length / 3.0) / length);
-                let side = Vec2::new(-back.y, back.x) * 0.4;
-                for tip in [to + back + side, to + back - side] {
-                    plot.stretch(out, to, tip);
-                }
+                let shrunk = (length / 3.0 / HEAD.0).min(1.0) / length;
+                let back = to - along * (HEAD.0 * shrunk);
+                let side = Vec2::new(-along.y, along.x) * (HEAD.1 * shrunk);
+                plot.polygon(out, &[to, back + side, back - side]);
             }
         });
     }
 
-    fn notch(&mut self, mark: &Mark, plot: &Plot) {
-        let Mark::Notch {
-            kind,
-            at,
-            inward,
-            depth,
-            width,
-        } = *mark
-        else {
-            return;
+    /// `reach` is the way from the outline to the foot of the notch.
+    fn notch(&mut self, kind: NotchKind, at: Point, reach: Vec2, width: f64) {
+        let foot = at + reach;
+        let across = Vec2::new(-reach.y, reach.x);
+        let length = across.hypot2().sqrt();
+        let half = if length > 0.0 {
+            across * (width / 2.0 / length)
+        } else {
+            Vec2::ZERO
         };
-        let (class, foot) = (class_of(kind), at + inward * depth);
-        let half = Vec2::new(-inward.y, inward.x) * (width / 2.0);
+        let plot = self.plot;
+        let class = match kind {
+            NotchKind::Slit => "notch slit",
+            NotchKind::V => "notch v",
+            NotchKind::T => "notch t",
+        };
         self.path(class, NOTCH, |out| match kind {
             NotchKind::Slit => plot.stretch(out, at, foot),
             NotchKind::V => {
@@ -220,64 +205,53 @@ impl Svg {
         });
     }
 
-    fn drill(&mut self, at: Point, plot: &Plot) {
-        let (right, up) = (Vec2::new(DRILL_RADIUS, 0.0), Vec2::new(0.0, DRILL_RADIUS));
+    fn drill(&mut self, at: Point) {
+        let plot = self.plot;
         let centre = plot.map(at);
-        self.raw("<circle class=\"drill\" style=\"");
-        self.raw(DRILL);
-        self.raw("\" cx=\"");
-        self.number(centre.x);
-        self.raw("\" cy=\"");
-        self.number(centre.y);
-        self.raw("\" r=\"");
-        self.number(DRILL_RADIUS);
-        self.raw("\"/>\n");
+        let circle = Circle::new()
+            .set("class", "drill")
+            .set("style", DRILL)
+            .set("cx", number(centre.x))
+            .set("cy", number(centre.y))
+            .set("r", number(DRILL_RADIUS));
+        self.node.append(circle);
+        let (right, up) = (Vec2::new(DRILL_RADIUS, 0.0), Vec2::new(0.0, DRILL_RADIUS));
         self.path("drill-cross", DRILL, |out| {
             plot.stretch(out, at - right, at + right);
             plot.stretch(out, at - up, at + up);
         });
     }
 
-    fn words(&mut self, class: &str, words: &Words, plot: &Plot) {
-        let at = plot.map(words.at);
-        self.raw("<text class=\"");
-        self.raw(class);
-        self.raw("\" x=\"");
-        self.number(at.x);
-        self.raw("\" y=\"");
-        self.number(at.y);
-        self.raw("\" style=\"fill:#000;font-family:");
-        self.raw(FONTS);
-        self.raw(";font-size:");
-        self.number(words.height * FONT_SIZE);
-        self.raw("px;text-anchor:");
-        self.raw(if words.align == Align::Middle {
-            "middle"
-        } else {
-            "start"
-        });
-        self.raw("\"");
+    fn words(&mut self, class: &str, words: &Words) {
+        let at = self.plot.map(words.at);
+        let (x, y) = (number(at.x), number(at.y));
+        let anchor = match words.align {
+            Align::Start => "start",
+            Align::Middle => "middle",
+        };
+        let size = number(words.height * FONT_SIZE);
+        // A plain element: the library's own for text breaks the line inside, which readers keep.
+        let mut node = Element::new("text");
+        node.assign("class", class);
+        node.assign(
+            "style",
+            format!("fill:#000;font-family:{FONTS};font-size:{size}px;text-anchor:{anchor}"),
+        );
         if words.angle != 0.0 {
-            self.raw(" transform=\"rotate(");
-            self.number(-words.angle.to_degrees());
-            for value in [at.x, at.y] {
-                self.raw(" ");
-                self.number(value);
-            }
-            self.raw(")\"");
+            let angle = number(-words.angle.to_degrees());
+            node.assign("transform", format!("rotate({angle} {x} {y})"));
         }
-        self.raw(">");
-        self.escaped(&words.text);
-        self.raw("</text>\n");
+        node.assign("x", x);
+        node.assign("y", y);
+        node.append(TextNode::new(clean(&words.text)));
+        self.node.append(node);
     }
 }
 
-fn class_of(kind: NotchKind) -> &'static str {
-    match kind {
-        NotchKind::Slit => "notch slit",
-        NotchKind::V => "notch v",
-        NotchKind::T => "notch t",
-    }
+fn path(style: &str, data: impl FnOnce(&mut String)) -> Path {
+    let mut text = String::new();
+    data(&mut text);
+    Path::new().set("style", style).set("d", text)
 }
 
 #[cfg(test)]
@@ -406,5 +380,23 @@ mod tests {
             document.root_element().attribute("data-style"),
             Some("abc<\">")
         );
+    }
+
+    #[test]
+    fn words_stay_on_one_line() {
+        let text = svg(&pattern_sheet(&sample::draft()));
+        assert!(text.contains(">caf\u{e9} &lt;label&gt; ^ here</text>\n"));
+        assert!(text.contains("<title>club &amp; sons, size long</title>\n"));
+        assert!(!text.contains("\n</text>") && !text.contains("\n</title>"));
+    }
+
+    #[test]
+    fn attributes_are_in_the_order_of_their_names() {
+        // The library keeps them in a map of random order; many elements would show it.
+        let sheet = pattern_sheet(&sample::draft());
+        assert_eq!(svg(&sheet), svg(&sheet));
+        let text = svg(&sheet);
+        let cut = text.find("<path class=\"cut\" d=\"M").expect("an outline");
+        assert!(text[cut..].contains("Z\" id=\"cut-blade\" style=\"fill:none"));
     }
 }

@@ -16,28 +16,41 @@
 //! | 13 | drill holes |
 //! | 14 | sew lines, seams at joins |
 //! | 15 | annotation |
+//!
+//! The `dxf` crate holds the drawing and writes it, told to write no handles, which R12 does not
+//! need and which it would number 0. What it writes is brought into lines of text and thinned by
+//! [`lines`]: some readers take R12 entities with an empty header and no tables only, so the
+//! header keeps nothing but its version. The hour and the random ids of the crate's header are
+//! dropped with the rest of it, and the same sheet gives the same bytes.
 
+mod lines;
 mod vertices;
-mod writer;
 
 use std::collections::BTreeSet;
 
+use ::dxf::entities::{
+    Entity, EntityCommon, EntityType, Insert, Line, ModelPoint, Polyline, Text, Vertex,
+};
+use ::dxf::enums::{AcadVersion, HorizontalTextJustification};
+use ::dxf::{Block, Drawing, DxfError};
 use tiewright_core::draft::NotchKind;
 use tiewright_core::layout::{CAPITAL, LEADING, decimal};
 use tiewright_core::sheet::{Align, Fact, Group, Mark, Sheet, Words};
 use tiewright_geometry::{Curve, Point, Rect, Vec2};
 
-use vertices::{Vertex, open_vertices, ring_vertices};
-use writer::Writer;
+use lines::lines;
+use vertices::{Place, open_vertices, ring_vertices};
 
 /// How far the straight stretches of an outline may be off the curve, mm, unless said otherwise:
 /// a tenth of what a knife wanders.
 pub const DEFAULT_TOLERANCE: f64 = 0.05;
 
+/// Decimals of a coordinate, mm: a tenth of a micrometre.
+const PLACES: usize = 4;
 /// The longest name of a block in R12, characters.
 const LONGEST_NAME: usize = 31;
-/// A first guess at the size of a file, bytes.
-const CAPACITY: usize = 48 << 10;
+/// A first guess at the size of what the library writes, bytes.
+const CAPACITY: usize = 128 << 10;
 
 const BOUNDARY: &str = "1";
 const TURN_POINT: &str = "2";
@@ -51,124 +64,165 @@ const ANNOTATION: &str = "15";
 const T_NOTCH: &str = "80";
 
 /// The pieces of `sheet` as a DXF file, curves within `tolerance` mm. The result is ASCII.
-pub fn dxf(sheet: &Sheet, tolerance: f64) -> String {
-    let mut out = Writer::with_capacity(CAPACITY);
-    section(&mut out, "HEADER", |out| {
-        out.pair("  9", "$ACADVER");
-        out.pair("  1", "AC1009");
-    });
+///
+/// # Errors
+/// The library's own; none is known for a drawing written to memory.
+pub fn dxf(sheet: &Sheet, tolerance: f64) -> Result<String, DxfError> {
+    let mut drawing = Drawing::new();
+    drawing.header.version = AcadVersion::R12;
+    drawing.header.handles_enabled = false;
     let pieces: Vec<&Group> = sheet.groups.iter().filter(|g| g.is_piece).collect();
     let names = block_names(&pieces);
-    section(&mut out, "BLOCKS", |out| {
-        for (piece, name) in pieces.iter().zip(&names) {
-            block(out, sheet, piece, name, tolerance);
-        }
-    });
-    section(&mut out, "ENTITIES", |out| {
-        for (piece, name) in pieces.iter().zip(&names) {
-            out.entity("INSERT", BOUNDARY);
-            out.pair("  2", name);
-            out.point(piece.offset.to_point());
-        }
-        style_texts(out, sheet);
-    });
-    out.pair("  0", "EOF");
-    out.finish()
+    for (piece, name) in pieces.iter().zip(&names) {
+        let block = block(&mut drawing, sheet, piece, name, tolerance);
+        drawing.add_block(block);
+    }
+    for (piece, name) in pieces.iter().zip(&names) {
+        drawing.add_entity(insert(name, piece.offset.to_point()));
+    }
+    for text in style_texts(sheet) {
+        drawing.add_entity(text);
+    }
+    let mut raw = Vec::with_capacity(CAPACITY);
+    drawing.save_binary(&mut raw)?;
+    lines(&raw)
 }
 
-fn section(out: &mut Writer, name: &str, body: impl FnOnce(&mut Writer)) {
-    out.pair("  0", "SECTION");
-    out.pair("  2", name);
-    body(out);
-    out.pair("  0", "ENDSEC");
-}
-
-fn block(out: &mut Writer, sheet: &Sheet, piece: &Group, name: &str, tolerance: f64) {
-    out.entity("BLOCK", BOUNDARY);
-    out.pair("  2", name);
-    out.pair(" 70", "0");
-    out.point(Point::ZERO);
-    out.pair("  3", name);
+fn block(drawing: &mut Drawing, sheet: &Sheet, piece: &Group, name: &str, tolerance: f64) -> Block {
+    let mut pen = Pen {
+        drawing,
+        entities: Vec::new(),
+        tolerance,
+    };
     for item in &piece.items {
-        mark(out, &item.mark, tolerance);
+        pen.mark(&item.mark);
     }
-    piece_texts(out, sheet, piece);
-    out.entity("ENDBLK", BOUNDARY);
+    pen.entities.extend(piece_texts(sheet, piece));
+    Block {
+        name: name.to_owned(),
+        layer: BOUNDARY.to_owned(),
+        entities: pen.entities,
+        ..Block::default()
+    }
 }
 
-fn mark(out: &mut Writer, mark: &Mark, tolerance: f64) {
-    match mark {
-        Mark::Cut(ring) => polyline(out, BOUNDARY, true, &ring_vertices(ring, tolerance)),
-        Mark::Net(curve) | Mark::Sew(curve) => line(out, SEW, curve, tolerance),
-        Mark::Fold(curve) | Mark::Place(curve) => line(out, INTERNAL, curve, tolerance),
-        Mark::Grain { from, to } => {
-            out.entity("LINE", GRAIN);
-            out.point(*from);
-            out.number(" 11", to.x);
-            out.number(" 21", to.y);
+/// Draws the marks of one piece.
+struct Pen<'a> {
+    /// What numbers the vertices.
+    drawing: &'a mut Drawing,
+    entities: Vec<Entity>,
+    tolerance: f64,
+}
+
+impl Pen<'_> {
+    fn mark(&mut self, mark: &Mark) {
+        match mark {
+            Mark::Cut(ring) => self.polyline(BOUNDARY, true, &ring_vertices(ring, self.tolerance)),
+            Mark::Net(curve) | Mark::Sew(curve) => self.line(SEW, curve),
+            Mark::Fold(curve) | Mark::Place(curve) => self.line(INTERNAL, curve),
+            Mark::Grain { from, to } => {
+                let line = Line::new(at(*from), at(*to));
+                self.draw(GRAIN, EntityType::Line(line));
+            }
+            Mark::Notch {
+                kind,
+                at,
+                inward,
+                depth,
+                ..
+            } => {
+                let layer = if *kind == NotchKind::T {
+                    T_NOTCH
+                } else {
+                    NOTCH
+                };
+                self.notch(layer, *at, *inward, *depth);
+            }
+            Mark::Drill(at) => self.point(DRILL, *at),
+            Mark::Text(words) => self.entities.push(text(ANNOTATION, words)),
+            // The sheet's own words and lines have no place in an exchange file.
+            Mark::Rule(_) | Mark::Fill(..) | Mark::Label(_) => {}
         }
-        Mark::Notch {
-            kind,
-            at,
-            inward,
-            depth,
-            ..
-        } => {
-            let layer = if *kind == NotchKind::T {
-                T_NOTCH
-            } else {
-                NOTCH
-            };
-            point(out, layer, *at);
-            out.number(" 39", *depth);
-            out.number(" 50", degrees(*inward));
+    }
+
+    fn draw(&mut self, layer: &str, what: EntityType) {
+        self.entities.push(on_layer(layer, what));
+    }
+
+    fn line(&mut self, layer: &str, curve: &Curve) {
+        self.polyline(layer, false, &open_vertices(curve, self.tolerance));
+    }
+
+    fn polyline(&mut self, layer: &str, closed: bool, places: &[Place]) {
+        let mut line = Polyline::default();
+        line.set_is_closed(closed);
+        for place in places {
+            line.add_vertex(self.drawing, Vertex::new(at(place.at)));
         }
-        Mark::Drill(at) => point(out, DRILL, *at),
-        Mark::Text(words) => text(out, ANNOTATION, words),
-        // The sheet's own words and lines have no place in an exchange file.
-        Mark::Rule(_) | Mark::Fill(..) | Mark::Label(_) => {}
+        self.draw(layer, EntityType::Polyline(line));
+        for place in places {
+            self.point(if place.turn { TURN_POINT } else { CURVE_POINT }, place.at);
+        }
+    }
+
+    fn point(&mut self, layer: &str, place: Point) {
+        self.draw(layer, EntityType::ModelPoint(ModelPoint::new(at(place))));
+    }
+
+    fn notch(&mut self, layer: &str, place: Point, inward: Vec2, depth: f64) {
+        let point = ModelPoint {
+            thickness: depth,
+            angle: degrees(inward),
+            ..ModelPoint::new(at(place))
+        };
+        self.draw(layer, EntityType::ModelPoint(point));
     }
 }
 
-fn line(out: &mut Writer, layer: &str, curve: &Curve, tolerance: f64) {
-    polyline(out, layer, false, &open_vertices(curve, tolerance));
-}
-
-fn polyline(out: &mut Writer, layer: &str, closed: bool, vertices: &[Vertex]) {
-    out.entity("POLYLINE", layer);
-    out.pair(" 66", "1");
-    out.point(Point::ZERO);
-    out.pair(" 70", if closed { "1" } else { "0" });
-    for vertex in vertices {
-        out.entity("VERTEX", layer);
-        out.point(vertex.at);
-    }
-    out.entity("SEQEND", layer);
-    for vertex in vertices {
-        point(
-            out,
-            if vertex.turn { TURN_POINT } else { CURVE_POINT },
-            vertex.at,
-        );
+fn on_layer(layer: &str, what: EntityType) -> Entity {
+    Entity {
+        common: EntityCommon {
+            layer: layer.to_owned(),
+            ..EntityCommon::default()
+        },
+        specific: what,
     }
 }
 
-fn point(out: &mut Writer, layer: &str, at: Point) {
-    out.entity("POINT", layer);
-    out.point(at);
+fn insert(name: &str, place: Point) -> Entity {
+    let insert = Insert {
+        name: name.to_owned(),
+        location: at(place),
+        ..Insert::default()
+    };
+    on_layer(BOUNDARY, EntityType::Insert(insert))
 }
 
-fn text(out: &mut Writer, layer: &str, words: &Words) {
-    out.entity("TEXT", layer);
-    out.point(words.at);
-    out.number(" 40", words.height);
-    out.text("  1", &words.text);
-    out.number(" 50", words.angle.to_degrees());
+fn text(layer: &str, words: &Words) -> Entity {
+    let mut text = Text {
+        location: at(words.at),
+        text_height: words.height,
+        value: on_one_line(&words.text),
+        rotation: words.angle.to_degrees(),
+        ..Text::default()
+    };
     if words.align == Align::Middle {
-        out.pair(" 72", "1");
-        out.number(" 11", words.at.x);
-        out.number(" 21", words.at.y);
+        text.horizontal_text_justification = HorizontalTextJustification::Center;
+        text.second_alignment_point = at(words.at);
     }
+    on_layer(layer, EntityType::Text(text))
+}
+
+/// `text` with line ends and other controls as spaces.
+fn on_one_line(text: &str) -> String {
+    text.chars()
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect()
+}
+
+/// The point for the library.
+fn at(p: Point) -> ::dxf::Point {
+    ::dxf::Point::new(p.x, p.y, 0.0)
 }
 
 /// From the x axis, 0 up to 360.
@@ -178,9 +232,9 @@ fn degrees(direction: Vec2) -> f64 {
 }
 
 /// The texts with keys that belong to a piece, in rows about its middle.
-fn piece_texts(out: &mut Writer, sheet: &Sheet, piece: &Group) {
+fn piece_texts(sheet: &Sheet, piece: &Group) -> Vec<Entity> {
     let size = fact(&sheet.facts, "size").unwrap_or("base");
-    let mut rows = vec![
+    let mut keys = vec![
         format!("Piece Name: {}", piece.name),
         format!("Size: {size}"),
     ];
@@ -189,20 +243,16 @@ fn piece_texts(out: &mut Writer, sheet: &Sheet, piece: &Group) {
         ("Material", "cloth"),
         ("Annotation", "doc"),
     ] {
-        rows.extend(fact(&piece.facts, name).map(|value| format!("{key}: {value}")));
+        keys.extend(fact(&piece.facts, name).map(|value| format!("{key}: {value}")));
     }
     let bounds = bounds_of(piece);
-    let rows_height = rows.len() as f64 * LEADING;
-    let height = (bounds.height() / rows_height).min(CAPITAL);
-    let top = bounds.center() + Vec2::new(0.0, rows_height * height / 2.0);
-    write_rows(out, BOUNDARY, &rows, top, height);
-    write_rows(
-        out,
-        ANNOTATION,
-        &notch_notes(piece),
-        top - Vec2::new(0.0, rows_height * height),
-        height,
-    );
+    let keys_height = keys.len() as f64 * LEADING;
+    let height = (bounds.height() / keys_height).min(CAPITAL);
+    let top = bounds.center() + Vec2::new(0.0, keys_height * height / 2.0);
+    let below = top - Vec2::new(0.0, keys_height * height);
+    let mut texts = rows(BOUNDARY, &keys, top, height);
+    texts.extend(rows(ANNOTATION, &notch_notes(piece), below, height));
+    texts
 }
 
 /// What the point of a notch cannot say: one line for each kind and size.
@@ -227,32 +277,29 @@ fn notch_notes(piece: &Group) -> Vec<String> {
 }
 
 /// The texts with keys that belong to the style as a whole, below the sheet.
-fn style_texts(out: &mut Writer, sheet: &Sheet) {
+fn style_texts(sheet: &Sheet) -> Vec<Entity> {
     let style = fact(&sheet.facts, "style").unwrap_or(&sheet.title);
-    let mut rows = vec![format!("Style Name: {style}")];
-    rows.extend(fact(&sheet.facts, "doc").map(|doc| format!("Style Description: {doc}")));
-    rows.extend(fact(&sheet.facts, "size").map(|size| format!("Sample Size: {size}")));
-    rows.push("Units: METRIC".to_owned());
-    write_rows(out, BOUNDARY, &rows, Point::ZERO, CAPITAL);
+    let mut keys = vec![format!("Style Name: {style}")];
+    keys.extend(fact(&sheet.facts, "doc").map(|doc| format!("Style Description: {doc}")));
+    keys.extend(fact(&sheet.facts, "size").map(|size| format!("Sample Size: {size}")));
+    keys.push("Units: METRIC".to_owned());
+    rows(BOUNDARY, &keys, Point::ZERO, CAPITAL)
 }
 
-fn write_rows(out: &mut Writer, layer: &str, rows: &[String], top: Point, height: f64) {
-    for (row, line) in rows.iter().enumerate() {
+/// Lines of words below each other.
+fn rows(layer: &str, lines: &[String], top: Point, height: f64) -> Vec<Entity> {
+    let row = |(row, line): (usize, &String)| {
         let down = (row as f64 * LEADING + 1.0) * height;
-        let at = top - Vec2::new(0.0, down);
-        let align = Align::Start;
-        text(
-            out,
-            layer,
-            &Words {
-                text: line.as_str().into(),
-                at,
-                align,
-                height,
-                angle: 0.0,
-            },
-        );
-    }
+        let words = Words {
+            text: line.as_str().into(),
+            at: top - Vec2::new(0.0, down),
+            align: Align::Start,
+            height,
+            angle: 0.0,
+        };
+        text(layer, &words)
+    };
+    lines.iter().enumerate().map(row).collect()
 }
 
 fn fact<'a>(facts: &'a [Fact], name: &str) -> Option<&'a str> {
@@ -303,9 +350,14 @@ fn block_names(pieces: &[&Group]) -> Vec<String> {
 mod tests {
     use super::*;
     use crate::sample::{self, ALLOWANCE};
+    use tiewright_core::draft::Draft;
     use tiewright_core::layout::pattern_sheet;
 
-    /// The file as an independent reader sees it.
+    fn written(draft: &Draft, tolerance: f64) -> String {
+        dxf(&pattern_sheet(draft), tolerance).expect("a DXF file")
+    }
+
+    /// The file as the library reads it.
     fn read(text: &str) -> ::dxf::Drawing {
         ::dxf::Drawing::load(&mut text.as_bytes()).expect("a DXF file")
     }
@@ -316,7 +368,7 @@ mod tests {
 
     #[test]
     fn one_block_a_piece_each_inserted_once() {
-        let text = dxf(&pattern_sheet(&sample::draft()), DEFAULT_TOLERANCE);
+        let text = written(&sample::draft(), DEFAULT_TOLERANCE);
         assert!(text.is_ascii());
         let drawing = read(&text);
         assert_eq!(drawing.header.version, ::dxf::enums::AcadVersion::R12);
@@ -334,7 +386,7 @@ mod tests {
 
     #[test]
     fn marks_are_on_their_layers() {
-        let drawing = read(&dxf(&pattern_sheet(&sample::draft()), DEFAULT_TOLERANCE));
+        let drawing = read(&written(&sample::draft(), DEFAULT_TOLERANCE));
         let blade = drawing.blocks().next().expect("a block");
         let count = |layer| layers(&blade.entities, layer);
         // Slit and V; T; grain; fold and place; hole; sewing line and join.
@@ -364,7 +416,7 @@ mod tests {
     fn the_outline_has_the_area_of_the_piece() {
         let draft = sample::draft();
         for (tolerance, off) in [(0.5, 200.0), (0.05, 20.0), (0.005, 2.0)] {
-            let drawing = read(&dxf(&pattern_sheet(&draft), tolerance));
+            let drawing = read(&written(&draft, tolerance));
             let blade = drawing.blocks().next().expect("a block");
             let outline = blade.entities.iter().find_map(|e| match &e.specific {
                 ::dxf::entities::EntityType::Polyline(line) if line.is_closed() => Some(line),
@@ -397,7 +449,7 @@ mod tests {
         let mut draft = sample::draft();
         draft.pieces[0].name = "piece \u{e9}/\u{e9} with a name too long for an old reader".into();
         draft.pieces[1].name = "piece \u{e8}/\u{e8} with a name too long for an old reader".into();
-        let drawing = read(&dxf(&pattern_sheet(&draft), DEFAULT_TOLERANCE));
+        let drawing = read(&written(&draft, DEFAULT_TOLERANCE));
         let names: Vec<String> = drawing.blocks().map(|b| b.name.clone()).collect();
         assert_eq!(
             names,
@@ -406,5 +458,40 @@ mod tests {
                 "piece_____with_a_name_too_lon_2"
             ]
         );
+    }
+
+    #[test]
+    fn the_header_has_its_version_only_and_there_are_no_tables() {
+        let text = written(&sample::draft(), DEFAULT_TOLERANCE);
+        let start = "  0\r\nSECTION\r\n  2\r\nHEADER\r\n  9\r\n$ACADVER\r\n  1\r\nAC1009\r\n\
+                     \x20 0\r\nENDSEC\r\n  0\r\nSECTION\r\n  2\r\nBLOCKS\r\n";
+        assert!(text.starts_with(start), "{}", &text[..200]);
+        let sections = text.matches("\r\nSECTION\r\n").count();
+        assert_eq!(sections, 3, "header, blocks, entities");
+        assert!(text.ends_with("  0\r\nEOF\r\n"));
+    }
+
+    #[test]
+    fn text_is_seven_bit_and_escaped_once() {
+        let text = written(&sample::draft(), DEFAULT_TOLERANCE);
+        assert!(text.contains("\r\ncaf\\U+00E9 <label> ^  here\r\n"));
+        let drawing = read(&text);
+        let words: Vec<&str> = drawing
+            .blocks()
+            .flat_map(|b| &b.entities)
+            .filter_map(|e| match &e.specific {
+                EntityType::Text(text) => Some(text.value.as_str()),
+                _ => None,
+            })
+            .collect();
+        assert!(words.contains(&"caf\u{e9} <label> ^ here"), "{words:?}");
+    }
+
+    #[test]
+    fn the_same_sheet_gives_the_same_bytes() {
+        let first = written(&sample::draft(), DEFAULT_TOLERANCE);
+        // The library's header counts seconds and draws random ids.
+        std::thread::sleep(std::time::Duration::from_millis(1100));
+        assert_eq!(first, written(&sample::draft(), DEFAULT_TOLERANCE));
     }
 }

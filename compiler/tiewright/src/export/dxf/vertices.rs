@@ -2,14 +2,11 @@
 //! within a tolerance of it, each known as a turn or as a point of a smooth curve.
 
 use tiewright_geometry::tolerance::SMOOTH;
-use tiewright_geometry::{Curve, PathSeg, Place, Point, Ring, Vec2};
-
-/// The most vertices one segment is given: keeps a wrong tolerance from filling the memory.
-const MOST: f64 = 4096.0;
+use tiewright_geometry::{Curve, Point, Ring, Vec2, flatten_segment};
 
 /// A vertex of a flattened curve.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Vertex {
+pub(super) struct Place {
     /// On the curve.
     pub at: Point,
     /// Whether the outline turns here; an open curve's ends count as turns.
@@ -17,8 +14,8 @@ pub(super) struct Vertex {
 }
 
 /// The vertices of an open curve, both ends included, within `tolerance` mm.
-pub(super) fn open_vertices(curve: &Curve, tolerance: f64) -> Vec<Vertex> {
-    let mut vertices = vec![Vertex {
+pub(super) fn open_vertices(curve: &Curve, tolerance: f64) -> Vec<Place> {
+    let mut vertices = vec![Place {
         at: curve.start(),
         turn: true,
     }];
@@ -30,7 +27,7 @@ pub(super) fn open_vertices(curve: &Curve, tolerance: f64) -> Vec<Vertex> {
 }
 
 /// The vertices of a closed outline within `tolerance` mm, none repeated at the end.
-pub(super) fn ring_vertices(ring: &Ring, tolerance: f64) -> Vec<Vertex> {
+pub(super) fn ring_vertices(ring: &Ring, tolerance: f64) -> Vec<Place> {
     let mut vertices = Vec::with_capacity(64);
     let edges = ring.edges();
     for (edge, next) in edges.iter().zip(edges.iter().cycle().skip(1)) {
@@ -46,7 +43,7 @@ pub(super) fn ring_vertices(ring: &Ring, tolerance: f64) -> Vec<Vertex> {
 }
 
 /// Every vertex after the curve's start.
-fn push_vertices(vertices: &mut Vec<Vertex>, curve: &Curve, tolerance: f64) {
+fn push_vertices(vertices: &mut Vec<Place>, curve: &Curve, tolerance: f64) {
     let corners = curve.corners();
     let is_corner = |seg: usize| {
         corners
@@ -54,42 +51,15 @@ fn push_vertices(vertices: &mut Vec<Vertex>, curve: &Curve, tolerance: f64) {
             .any(|c| (c.seg == seg && c.t >= 1.0) || (c.seg == seg + 1 && c.t <= 0.0))
     };
     for (seg, segment) in curve.segments().iter().enumerate() {
-        let count = chords(segment, tolerance);
-        for k in 1..count {
-            let t = f64::from(k) / f64::from(count);
-            vertices.push(Vertex {
-                at: curve.eval(Place { seg, t }),
-                turn: false,
-            });
-        }
-        vertices.push(Vertex {
-            at: end_of(segment),
-            turn: is_corner(seg),
+        let mut is_start = true;
+        flatten_segment(segment, tolerance, &mut |at| {
+            if !std::mem::take(&mut is_start) {
+                vertices.push(Place { at, turn: false });
+            }
         });
-    }
-}
-
-/// How many chords between equal steps of the parameter keep within `tolerance` of the segment.
-///
-/// A chord over a step `u` is off by at most `u²/8` times the greatest second derivative, and that
-/// of a cubic is the greater of the two second differences of its control points times 6
-/// (linear interpolation error; Wang's bound for Bézier curves).
-fn chords(segment: &PathSeg, tolerance: f64) -> u32 {
-    let PathSeg::Cubic(c) = segment else { return 1 };
-    let first = c.p0.to_vec2() - 2.0 * c.p1.to_vec2() + c.p2.to_vec2();
-    let second = c.p1.to_vec2() - 2.0 * c.p2.to_vec2() + c.p3.to_vec2();
-    let greatest = 6.0 * first.hypot2().max(second.hypot2()).sqrt();
-    (greatest / (8.0 * tolerance))
-        .sqrt()
-        .ceil()
-        .clamp(1.0, MOST) as u32
-}
-
-fn end_of(segment: &PathSeg) -> Point {
-    match segment {
-        PathSeg::Line(line) => line.p1,
-        PathSeg::Quad(quad) => quad.p2,
-        PathSeg::Cubic(cubic) => cubic.p3,
+        if let Some(last) = vertices.last_mut() {
+            last.turn = is_corner(seg);
+        }
     }
 }
 
@@ -101,6 +71,7 @@ fn turns(a: Vec2, b: Vec2) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use tiewright_geometry::Place as On;
 
     fn taper() -> Curve {
         Curve::cubic(
@@ -122,7 +93,7 @@ mod tests {
                 .map(|w| Curve::line(w[0].at, w[1].at).expect("a chord"))
                 .collect();
             let off = |k: u32| {
-                let place = Place {
+                let place = On {
                     seg: 0,
                     t: f64::from(k) / 5000.0,
                 };
@@ -156,9 +127,23 @@ mod tests {
         assert!(vertices.iter().all(|v| curve.nearest(v.at).1 < 1e-9));
     }
 
+    /// The bound as it is written in books (Wang): √(¾ · greatest second difference / tolerance).
+    #[test]
+    fn no_more_vertices_than_the_bound_asks_for() {
+        let greatest = f64::hypot(40.0 - 2.0 * 160.0 + 200.0, 90.0 + 2.0 * 70.0 + 30.0)
+            .max(f64::hypot(0.0 - 2.0 * 40.0 + 160.0, -2.0 * 90.0 - 70.0));
+        for tolerance in [0.5, 0.05, 0.005] {
+            let sides = (0.75 * greatest / tolerance).sqrt().ceil();
+            assert_eq!(open_vertices(&taper(), tolerance).len(), sides as usize + 1);
+        }
+    }
+
     #[test]
     fn a_senseless_tolerance_is_bounded() {
-        assert_eq!(open_vertices(&taper(), 0.0).len(), 4097);
+        let finest = open_vertices(&taper(), tiewright_geometry::tolerance::SAME).len();
+        for tolerance in [0.0, -1.0, f64::NAN] {
+            assert_eq!(open_vertices(&taper(), tolerance).len(), finest);
+        }
         assert_eq!(open_vertices(&taper(), f64::INFINITY).len(), 2);
     }
 }
