@@ -5,7 +5,7 @@
 
 use std::sync::Arc;
 
-use tiewright_geometry::{Curve, Point, Ring, Vec2};
+use tiewright_geometry::{Curve, Point, Refold, Ring, Vec2};
 
 use crate::source::Span;
 
@@ -202,14 +202,16 @@ pub struct ProofRow {
     pub span: Span,
 }
 
-/// The pieces folded up again, as layers to paint from the back of the table upwards: the first
-/// is the face, lying face down; the last is what is on top when the article lies on its face.
+/// The pieces folded up again: what is laid down flat, and the creases. The layers are made when
+/// a picture asks for them.
 #[derive(Debug, Clone)]
 pub struct Folded {
     /// The finished outline, walked clockwise.
     pub outline: Ring,
-    /// The layers, in the order they are laid.
-    pub layers: Vec<Layer>,
+    /// What is shown, flat, in the order it is laid, each in its cloth role.
+    pub shown: Vec<(Arc<Ring>, Arc<str>)>,
+    /// The creases, in the order they are folded.
+    pub refold: Refold,
 }
 
 /// One layer of a folded article.
@@ -221,4 +223,37 @@ pub struct Layer {
     pub right_side_up: bool,
     /// Closed polygons, corners in order, no point repeated at the end.
     pub polygons: Vec<Vec<Point>>,
+}
+
+/// Millimetres. How far the outlines of a picture may stray; finer than a printed line.
+const PICTURE: f64 = 0.05;
+
+impl Folded {
+    /// The layers to paint from the back of the table upwards: the first is the face, lying face
+    /// down; the last is what is on top when the article lies on its face.
+    pub fn layers(&self) -> Vec<Layer> {
+        let mut flaps: Vec<(u32, usize, Layer)> = Vec::new();
+        for (index, (ring, cloth)) in self.shown.iter().enumerate() {
+            for (turns, polygon) in self.refold.polygons(&ring.flatten(PICTURE), PICTURE) {
+                let layer = Layer {
+                    cloth: cloth.clone(),
+                    right_side_up: turns % 2 == 1,
+                    polygons: vec![polygon],
+                };
+                flaps.push((turns, index, layer));
+            }
+        }
+        // What is not turned lies in the order it is laid; what is turned over comes up in reverse.
+        flaps.sort_by_key(|(turns, index, _)| {
+            (
+                *turns,
+                if *turns == 0 {
+                    *index
+                } else {
+                    usize::MAX - *index
+                },
+            )
+        });
+        flaps.into_iter().map(|(.., layer)| layer).collect()
+    }
 }

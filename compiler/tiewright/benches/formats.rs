@@ -15,13 +15,20 @@ struct Memory;
 impl Loader for Memory {
     fn load(&self, path: &str, _: Option<&str>) -> Result<Source, LoadError> {
         let text = "style regular from four-in-hand { length 57 in }".into();
-        Ok(Source { name: path.to_owned(), text })
+        Ok(Source {
+            name: path.to_owned(),
+            text,
+        })
     }
 }
 
 fn tie() -> Draft {
     let compiled = compile("regular.tie", &[], &Memory);
-    compiled.program.draft("regular", None).draft.expect("the standard tie can be drafted")
+    compiled
+        .program
+        .draft("regular", None)
+        .draft
+        .expect("the standard tie can be drafted")
 }
 
 fn formats(criterion: &mut Criterion) {
@@ -31,7 +38,9 @@ fn formats(criterion: &mut Criterion) {
     criterion.bench_function("folded", |b| b.iter(|| folded_sheet(black_box(&draft))));
     criterion.bench_function("svg", |b| b.iter(|| svg::svg(black_box(&sheet))));
     criterion.bench_function("json", |b| b.iter(|| json::json(black_box(&draft))));
-    criterion.bench_function("outline", |b| b.iter(|| outline::outline(black_box(&draft))));
+    criterion.bench_function("outline", |b| {
+        b.iter(|| outline::outline(black_box(&draft)))
+    });
     criterion.bench_function("dxf", |b| {
         b.iter(|| dxf::dxf(black_box(&sheet), dxf::DEFAULT_TOLERANCE));
     });
@@ -39,7 +48,9 @@ fn formats(criterion: &mut Criterion) {
 
 fn whole(criterion: &mut Criterion) {
     let compiled = compile("regular.tie", &[], &Memory);
-    criterion.bench_function("compile", |b| b.iter(|| compile("regular.tie", &[], &Memory)));
+    criterion.bench_function("compile", |b| {
+        b.iter(|| compile("regular.tie", &[], &Memory))
+    });
     criterion.bench_function("draft", |b| {
         b.iter(|| compiled.program.draft(black_box("regular"), None));
     });

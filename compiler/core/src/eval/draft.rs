@@ -10,7 +10,7 @@ use super::value::{AssemblyValue, PieceValue, RawKind, RawMark, Value};
 use super::{Evaluator, Result, fail, solve};
 use crate::diagnostic::{Diagnostic, Label};
 use crate::draft::{
-    Draft, Drill, Folded, Grain, Layer, Line, Measure, Notch, Piece, ProofRow, Relation, Text,
+    Draft, Drill, Folded, Grain, Line, Measure, Notch, Piece, ProofRow, Relation, Text,
 };
 use crate::format::{in_unit, unit};
 use crate::program::{Bound, Definition, Prove, Require, Setting, Slot, SlotId, Style, reads_of};
@@ -437,36 +437,11 @@ fn middle_chord(ring: &Ring, direction: Vec2) -> Option<(Point, Point)> {
         })
 }
 
-/// Millimetres. How far the outlines of a picture may stray; finer than a printed line.
-const PICTURE: f64 = 0.05;
-
 /// The folded work for pictures.
 fn folded(assembly: &AssemblyValue) -> Option<Folded> {
-    let outline = assembly.finish.as_ref()?;
-    let mut flaps: Vec<(u32, usize, Layer)> = Vec::new();
-    for (index, (ring, cloth)) in assembly.shown.iter().enumerate() {
-        for (turns, polygon) in assembly.refold.polygons(&ring.flatten(PICTURE), PICTURE) {
-            let layer = Layer {
-                cloth: cloth.clone(),
-                right_side_up: turns % 2 == 1,
-                polygons: vec![polygon],
-            };
-            flaps.push((turns, index, layer));
-        }
-    }
-    // What is not turned lies in the order it is laid; what is turned over comes up in reverse.
-    flaps.sort_by_key(|(turns, index, _)| {
-        (
-            *turns,
-            if *turns == 0 {
-                *index
-            } else {
-                usize::MAX - *index
-            },
-        )
-    });
     Some(Folded {
-        outline: (**outline).clone(),
-        layers: flaps.into_iter().map(|(.., layer)| layer).collect(),
+        outline: (**assembly.finish.as_ref()?).clone(),
+        shown: assembly.shown.clone(),
+        refold: assembly.refold.clone(),
     })
 }

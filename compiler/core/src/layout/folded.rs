@@ -43,7 +43,8 @@ pub fn folded_sheet(draft: &Draft) -> Option<Sheet> {
     let step = height + CAPITAL * 2.0 + SPACING;
     let (back, face) = (view(false, MARGIN), view(true, MARGIN + step));
     let top = MARGIN + 2.0 * step + title_height;
-    let cloths = cloths_of(folded);
+    let layers = folded.layers();
+    let cloths = cloths_of(&layers);
     let caption = |text: &str, bottom: f64| {
         let at = Point::new(MARGIN, bottom + height + CAPITAL);
         label(text, at, Align::Start, CAPITAL)
@@ -60,9 +61,9 @@ pub fn folded_sheet(draft: &Draft) -> Option<Sheet> {
         NAME_CAPITAL,
     );
     let words_width = super::text_width(&title, NAME_CAPITAL);
-    let mut face_items = face.items(folded, &cloths);
+    let mut face_items = face.items(folded, &layers, &cloths);
     face_items.push(caption("face", MARGIN + step));
-    let mut back_items = back.items(folded, &cloths);
+    let mut back_items = back.items(folded, &layers, &cloths);
     back_items.push(caption("back", MARGIN));
     Some(Sheet {
         title: title.into(),
@@ -88,9 +89,9 @@ fn furniture(name: &str, items: Vec<Item>) -> Group {
 }
 
 /// The cloths in the order they are laid.
-fn cloths_of(folded: &Folded) -> Vec<Arc<str>> {
+fn cloths_of(layers: &[Layer]) -> Vec<Arc<str>> {
     let mut cloths: Vec<Arc<str>> = Vec::new();
-    for layer in &folded.layers {
+    for layer in layers {
         if !cloths.contains(&layer.cloth) {
             cloths.push(layer.cloth.clone());
         }
@@ -112,7 +113,7 @@ impl View {
     }
 
     /// The layers from the table upwards, then the outline.
-    fn items(&self, folded: &Folded, cloths: &[Arc<str>]) -> Vec<Item> {
+    fn items(&self, folded: &Folded, layers: &[Layer], cloths: &[Arc<str>]) -> Vec<Item> {
         let mut items = Vec::new();
         let mut paint = |layer: &Layer| {
             let grey = self.grey(layer, cloths);
@@ -126,9 +127,9 @@ impl View {
         };
         // Layers are listed as they lie with the face down; seen from the face, the first is on top.
         if self.face {
-            folded.layers.iter().rev().for_each(&mut paint);
+            layers.iter().rev().for_each(&mut paint);
         } else {
-            folded.layers.iter().for_each(&mut paint);
+            layers.iter().for_each(&mut paint);
         }
         items.extend(self.outline(&folded.outline));
         items
