@@ -119,6 +119,16 @@ impl Ring {
         if self.winds_round(p) { d } else { -d }
     }
 
+    /// How far `p` lies outside, mm; 0 inside. Quicker than [`Ring::signed_distance`] for points
+    /// inside, whose distance is not looked for.
+    pub fn outside_by(&self, p: Point) -> f64 {
+        if self.winds_round(p) {
+            0.0
+        } else {
+            self.boundary_distance(p)
+        }
+    }
+
     /// Centre of the area.
     pub fn centroid(&self) -> Point {
         let middle = self.bounds().center();
@@ -203,10 +213,14 @@ impl Ring {
         self.edges.iter().flat_map(|edge| edge.curve.segments())
     }
 
-    /// Distance of `p` from the boundary, mm.
+    /// Distance of `p` from the boundary, mm. The straight segments first: they are cheap and rule
+    /// out most bends by their distance.
     fn boundary_distance(&self, p: Point) -> f64 {
+        let is_straight = |seg: &&PathSeg| matches!(seg, PathSeg::Line(_));
+        let straight = self.segments().filter(is_straight);
+        let bent = self.segments().filter(|seg| !is_straight(seg));
         let mut best = f64::INFINITY;
-        for seg in self.segments() {
+        for seg in straight.chain(bent) {
             if segment::box_distance(segment::control_box(seg), p) < best {
                 best = best.min(segment::nearest(seg, p).1);
             }
@@ -246,7 +260,12 @@ impl Ring {
             if p.y < bounds.y0 || p.y > bounds.y1 || p.x > bounds.x1 {
                 continue;
             }
-            winding += crossings_to_the_right(seg, p);
+            winding += if p.x < bounds.x0 {
+                // All of it is to the right: what rises and falls again cancels out.
+                i32::from(p.y < seg.end().y) - i32::from(p.y < seg.start().y)
+            } else {
+                crossings_to_the_right(seg, p)
+            };
         }
         winding != 0
     }
