@@ -74,8 +74,7 @@ impl Refold {
         let count = self.beds.len();
         let mut left_alone = 0;
         for bed in self.beds.iter().cycle().take(MOST_PASSES * count) {
-            let foot = bed.foot(folded.point);
-            if foot.side > SAME {
+            if let Some(foot) = bed.foot_from_left(folded.point) {
                 folded.point = foot.point + (foot.point - folded.point);
                 folded.turns += 1;
                 left_alone = 0;

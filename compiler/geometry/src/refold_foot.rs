@@ -3,7 +3,8 @@
 //! Input: a crease and a point. Output: the point of the crease nearest to it, and on which side
 //! of the crease it lies. A crease is laid out once as polynomials with their boxes and a few
 //! samples, and asked for feet many times. On a bend the search starts at the nearest sample and
-//! goes on by Newton's iteration inside the bracket of its neighbours. Shares nothing with the
+//! goes on by Newton's iteration inside the bracket of its neighbours. Of a point that a floor
+//! under the crease shows to lie on its right nothing more is looked for. Shares nothing with the
 //! unfolding, which this is to prove.
 
 use kurbo::{PathSeg, Point, Rect, Vec2};
@@ -12,6 +13,7 @@ use crate::curve::Curve;
 use crate::line::Line;
 use crate::refold::Crease;
 use crate::segment::{box_distance, control_box};
+use crate::tolerance::SAME;
 
 /// Stretches of each bend at whose ends the search for a foot may start.
 const STARTS: usize = 12;
@@ -49,6 +51,9 @@ pub struct Bends {
     end: (Point, Vec2),
     /// The straight parts first: they are cheap and rule out most bends by their distance.
     parts: Vec<Part>,
+    /// A line with all of the crease on its left, what runs on included, that the crease goes
+    /// along without turning back: what lies right of it lies right of the crease.
+    floor: Option<Line>,
 }
 
 /// One segment of a crease: the point `c[0] + t (c[1] + t (c[2] + t c[3]))` for `t` in [0, 1].
@@ -85,6 +90,16 @@ impl Bed {
         }
     }
 
+    /// The foot of a point that lies farther than [`SAME`] to the left; `None` for all others.
+    pub fn foot_from_left(&self, p: Point) -> Option<Foot> {
+        if let Self::Curve(bends) = self
+            && bends.floor.is_some_and(|floor| floor.side(p) < 0.0)
+        {
+            return None;
+        }
+        Some(self.foot(p)).filter(|foot| foot.side > SAME)
+    }
+
     /// The curve of a curved crease.
     pub fn curve(&self) -> Option<&Curve> {
         match self {
@@ -102,6 +117,7 @@ impl Bends {
         Self {
             start: (curve.start(), curve.start_tangent()),
             end: (curve.end(), curve.end_tangent()),
+            floor: floor(&curve),
             parts,
             curve,
         }
@@ -129,6 +145,24 @@ impl Bends {
         }
         best.foot(p)
     }
+}
+
+/// The parallel of the crease's chord through the control point farthest to its right, if the
+/// crease everywhere goes forward along the chord and runs on to the left of it.
+fn floor(curve: &Curve) -> Option<Line> {
+    let chord = Line::through(curve.start(), curve.end())?;
+    let points = curve.segments().iter().flat_map(|seg| {
+        let c = seg.to_cubic();
+        [c.p0, c.p1, c.p2, c.p3]
+    });
+    let goes_forward = points
+        .clone()
+        .zip(points.clone().skip(1))
+        .all(|(a, b)| (b - a).dot(chord.direction) >= 0.0);
+    let rises = |outwards: Vec2| chord.direction.cross(outwards) >= 0.0;
+    let runs_on_left = rises(-curve.start_tangent()) && rises(curve.end_tangent());
+    let lowest = points.map(|p| chord.side(p)).fold(0.0, f64::min);
+    (goes_forward && runs_on_left).then(|| chord.offset(lowest))
 }
 
 /// A point of the crease that may be the foot.
