@@ -5,7 +5,7 @@
 
 use std::sync::Arc;
 
-use tiewright_geometry::{Curve, Point, Ring, Vec2};
+use tiewright_geometry::{Curve, Point, Refold, Ring, Vec2};
 
 use crate::source::Span;
 
@@ -202,14 +202,16 @@ pub struct ProofRow {
     pub span: Span,
 }
 
-/// The pieces folded up again, as layers to paint from the back of the table upwards: the first
-/// is the face, lying face down; the last is what is on top when the article lies on its face.
+/// The pieces folded up again: what is laid down flat, and the creases. The layers are made when
+/// a picture asks for them.
 #[derive(Debug, Clone)]
 pub struct Folded {
     /// The finished outline, walked clockwise.
     pub outline: Ring,
-    /// The layers, the lowest first, as it lies face down.
-    pub layers: Vec<Layer>,
+    /// What is shown, flat, in the order it is laid, each in its cloth role.
+    pub shown: Vec<(Arc<Ring>, Arc<str>)>,
+    /// The creases, in the order they are folded.
+    pub refold: Refold,
 }
 
 /// A part of a folded article that lies flat.
@@ -221,4 +223,26 @@ pub struct Layer {
     pub right_side_up: bool,
     /// A closed polygon, corners in order, no point repeated at the end.
     pub outline: Vec<Point>,
+}
+
+/// Millimetres. How far the outlines of a picture may stray; finer than a printed line.
+const PICTURE: f64 = 0.05;
+
+impl Folded {
+    /// The layers to paint from the back of the table upwards: the first is the face, lying face
+    /// down; the last is what is on top when the article lies on its face.
+    pub fn layers(&self) -> Vec<Layer> {
+        let flat = |(ring, _): &(Arc<Ring>, Arc<str>)| ring.flatten(PICTURE);
+        let stack: Vec<Vec<Point>> = self.shown.iter().map(flat).collect();
+        let layer = |layer: tiewright_geometry::Layer| {
+            let (_, cloth) = self.shown.get(layer.sheet)?;
+            Some(Layer {
+                cloth: cloth.clone(),
+                right_side_up: layer.turns % 2 == 1,
+                outline: layer.outline,
+            })
+        };
+        let layers = self.refold.layers(&stack, PICTURE);
+        layers.into_iter().filter_map(layer).collect()
+    }
 }

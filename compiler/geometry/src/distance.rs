@@ -3,8 +3,11 @@
 //! Input: two curves or outlines. Output: extreme distances of the points of the one from the
 //! other. They are looked for on sixteen places of every segment and at the places nearest to
 //! the joints of the other, and refined between; a distance that has one rise or fall between
-//! two such places comes out within [`GAP`](crate::tolerance::GAP). Distances are measured from
-//! the first argument: swapping the two changes the greatest, not the least.
+//! two such places comes out within [`GAP`](crate::tolerance::GAP). The distance of a straight
+//! segment from a single other one needs no search: the greatest is at one of its ends (distance
+//! from a convex set is a convex function), and so is the least, unless it is at an end of the
+//! other or at a crossing, where it is looked for in any case. Distances are measured from the
+//! first argument: swapping the two changes the greatest, not the least.
 
 use kurbo::{ParamCurve, PathSeg, Point};
 
@@ -17,7 +20,14 @@ use crate::ring::Ring;
 pub fn gap(a: &Curve, b: &Curve) -> (f64, f64) {
     let from_b = |p: Point| b.nearest(p).1;
     let (mut low, mut high) = (f64::INFINITY, 0.0_f64);
+    let one_straight = matches!(b.segments(), [PathSeg::Line(_)]);
     for seg in a.segments() {
+        if one_straight && matches!(seg, PathSeg::Line(_)) {
+            for end in [seg.start(), seg.end()].map(from_b) {
+                (low, high) = (low.min(end), high.max(end));
+            }
+            continue;
+        }
         low = low.min(lowest(seg, from_b));
         high = high.max(-lowest(seg, |p| -from_b(p)));
     }

@@ -21,6 +21,7 @@ mod line;
 mod meet;
 mod offset;
 mod refold;
+mod refold_foot;
 mod refold_polygon;
 mod ring;
 mod ring_corners;

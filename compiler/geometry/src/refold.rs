@@ -3,31 +3,28 @@
 //! Input: creases in the order they are folded, and points, curves or polygons of the flat cloth.
 //! Output: where they come to lie. The cloth to the left of a crease is turned over: each of its
 //! points is mirrored in the point of the crease that is nearest to it. Shares nothing with the
-//! unfolding: feet are found here by their own scan and iteration. Pictures of folded polygons
-//! are made in `refold_polygon`.
+//! unfolding: feet are found in `refold_foot`, by their own scan and iteration. Pictures of folded
+//! polygons are made in `refold_polygon`.
 
 use kurbo::{PathSeg, Point, Vec2};
 
 use crate::curve::Curve;
 use crate::line::Line;
+use crate::refold_foot::Bed;
 use crate::refold_polygon::{Layer, fold_layers};
-use crate::segment::{box_distance, control_box};
 use crate::tolerance::SAME;
 
 /// Passes over all creases before a point that still moves is left where it is.
 pub const MOST_PASSES: usize = 8;
 
-/// Places on each cubic segment of a crease at which the search for a foot starts.
-const STARTS: usize = 12;
-
-/// Parameter. A foot that moves by less is found: 1e-11 mm on a metre.
-const SETTLED: f64 = 1e-14;
-
 /// Parts of a segment that are sampled apart: enough that a bend both ways is not passed over.
 const STEPS: u32 = 4;
 
-/// The most halvings between two samples of a folded curve.
+/// How often a stretch of a folded curve is parted at most.
 const DEEPEST: u32 = 14;
+
+/// Halvings to the place where the turns change: a billionth of the longest segment.
+const MOST_HALVINGS: usize = 30;
 
 /// A crease; the cloth to its left is turned over.
 #[derive(Debug, Clone)]
@@ -50,41 +47,42 @@ pub struct Folded {
 /// Creases in the order they are folded.
 #[derive(Debug, Clone)]
 pub struct Refold {
-    creases: Vec<Crease>,
+    beds: Vec<Bed>,
 }
 
-/// The point of a crease nearest to another, and on which side of it that one lies.
-#[derive(Debug, Clone, Copy)]
-pub struct Foot {
-    /// The point of the crease.
-    pub point: Point,
-    /// Signed distance from the crease, mm, left positive.
-    pub side: f64,
-    /// Grows along the crease.
-    pub along: f64,
+/// A place of a segment, flat and folded.
+#[derive(Clone, Copy)]
+struct Sample {
+    t: f64,
+    flat: Point,
+    folded: Folded,
 }
 
 impl Refold {
     /// Folding along the given creases, in order.
     pub fn new(creases: Vec<Crease>) -> Self {
-        Self { creases }
+        Self {
+            beds: creases.into_iter().map(Bed::new).collect(),
+        }
     }
 
     /// Where a point of the flat cloth comes to lie. Each crease in turn mirrors it if it lies
-    /// more than [`SAME`] to the left; this is repeated until nothing moves, eight times at most.
+    /// more than [`SAME`] to the left; this is repeated until none of them moves it, eight times
+    /// at most.
     pub fn point(&self, p: Point) -> Folded {
         let mut folded = Folded { point: p, turns: 0 };
-        for _ in 0..MOST_PASSES {
-            let before = folded.turns;
-            for crease in &self.creases {
-                let foot = crease.foot(folded.point);
-                if foot.side > SAME {
-                    folded.point = foot.point + (foot.point - folded.point);
-                    folded.turns += 1;
+        let count = self.beds.len();
+        let mut left_alone = 0;
+        for bed in self.beds.iter().cycle().take(MOST_PASSES * count) {
+            if let Some(foot) = bed.foot_from_left(folded.point) {
+                folded.point = foot.point + (foot.point - folded.point);
+                folded.turns += 1;
+                left_alone = 0;
+            } else {
+                left_alone += 1;
+                if left_alone == count {
+                    break;
                 }
-            }
-            if folded.turns == before {
-                break;
             }
         }
         folded
@@ -95,13 +93,17 @@ impl Refold {
     /// within `tol` too. A tolerance that is not positive counts as [`SAME`].
     pub fn curve(&self, curve: &Curve, tol: f64) -> Vec<Point> {
         let tol = if tol > SAME { tol } else { SAME };
-        let mut last = self.point(curve.start());
-        let mut points = vec![last.point];
+        let mut points = vec![self.point(curve.start()).point];
         for seg in curve.segments() {
-            for i in 0..STEPS {
-                let [low, high] = [i, i + 1].map(|k| f64::from(k) / f64::from(STEPS));
-                let next = self.point(point_at(seg, high));
-                self.sample(seg, (low, last), (high, next), tol, 0, &mut points);
+            let sampler = Sampler {
+                refold: self,
+                seg,
+                tol,
+            };
+            let mut last = sampler.at(0.0);
+            for i in 1..=STEPS {
+                let next = sampler.at(f64::from(i) / f64::from(STEPS));
+                sampler.between(&last, &next, 0, &mut points);
                 last = next;
             }
         }
@@ -113,127 +115,78 @@ impl Refold {
     /// over, on top of the rest. Outlines are true within `tol` mm; a tolerance that is not
     /// positive counts as [`SAME`].
     pub fn layers(&self, stack: &[Vec<Point>], tol: f64) -> Vec<Layer> {
-        fold_layers(&self.creases, stack, if tol > SAME { tol } else { SAME })
+        fold_layers(&self.beds, stack, if tol > SAME { tol } else { SAME })
+    }
+}
+
+/// The folded image of one segment on the way to being points.
+struct Sampler<'a> {
+    refold: &'a Refold,
+    seg: &'a PathSeg,
+    tol: f64,
+}
+
+impl Sampler<'_> {
+    fn at(&self, t: f64) -> Sample {
+        let flat = point_at(self.seg, t);
+        Sample {
+            t,
+            flat,
+            folded: self.refold.point(flat),
+        }
     }
 
-    /// Appends the image of a part of a segment without its first point, halved until the image
-    /// of the middle and the quarters lies on the chord and the turns agree.
-    fn sample(
-        &self,
-        seg: &PathSeg,
-        (low, a): (f64, Folded),
-        (high, b): (f64, Folded),
-        tol: f64,
-        depth: u32,
-        points: &mut Vec<Point>,
-    ) {
-        let at = |f: f64| self.point(point_at(seg, low + f * (high - low)));
-        let middle = at(0.5);
-        let flat = |f: Folded| off(f.point, a.point, b.point) <= 0.5 * tol && f.turns == a.turns;
-        let done = a.turns == b.turns && flat(middle) && flat(at(0.25)) && flat(at(0.75));
-        let small = dist(point_at(seg, low), point_at(seg, high)) <= 0.5 * tol;
-        if depth >= DEEPEST || small || done {
-            points.push(b.point);
+    fn part_way(&self, a: &Sample, b: &Sample, f: f64) -> Sample {
+        self.at(a.t + f * (b.t - a.t))
+    }
+
+    /// Appends the image from `a` to `b` without its first point. It is parted where the turns
+    /// change, and halved until the image of the middle and the quarters lies on the chord.
+    fn between(&self, a: &Sample, b: &Sample, depth: u32, points: &mut Vec<Point>) {
+        if depth >= DEEPEST || self.is_small(a, b) {
+            points.push(b.folded.point);
             return;
         }
-        let half = 0.5 * (low + high);
-        self.sample(seg, (low, a), (half, middle), tol, depth + 1, points);
-        self.sample(seg, (half, middle), (high, b), tol, depth + 1, points);
+        if a.folded.turns != b.folded.turns {
+            let (before, after) = self.passage(*a, *b);
+            self.between(a, &before, depth + 1, points);
+            points.push(after.folded.point);
+            self.between(&after, b, depth + 1, points);
+            return;
+        }
+        let on_chord = |sample: &Sample| {
+            let off = off(sample.folded.point, a.folded.point, b.folded.point);
+            off <= 0.5 * self.tol && sample.folded.turns == a.folded.turns
+        };
+        let middle = self.part_way(a, b, 0.5);
+        let mut quarters = [0.25, 0.75].into_iter();
+        if on_chord(&middle) && quarters.all(|f| on_chord(&self.part_way(a, b, f))) {
+            points.push(b.folded.point);
+            return;
+        }
+        self.between(a, &middle, depth + 1, points);
+        self.between(&middle, b, depth + 1, points);
     }
-}
 
-impl Crease {
-    /// The foot of a point on the crease.
-    pub fn foot(&self, p: Point) -> Foot {
-        match self {
-            Self::Line(line) => {
-                let along = (p - line.point).dot(line.direction);
-                let point = line.point + along * line.direction;
-                Foot {
-                    point,
-                    side: line.direction.cross(p - line.point),
-                    along,
-                }
+    /// Two places that are not told apart, between which the turns change, by halving.
+    fn passage(&self, mut a: Sample, mut b: Sample) -> (Sample, Sample) {
+        for _ in 0..MOST_HALVINGS {
+            if self.is_small(&a, &b) {
+                break;
             }
-            Self::Curve(curve) => foot_on_curve(curve, p),
+            let middle = self.part_way(&a, &b, 0.5);
+            if middle.folded.turns == a.folded.turns {
+                a = middle;
+            } else {
+                b = middle;
+            }
         }
+        (a, b)
     }
-}
 
-/// The foot on a curve run on straight: the nearest of the feet on its parts.
-fn foot_on_curve(curve: &Curve, p: Point) -> Foot {
-    let (start, first) = (curve.start(), curve.start_tangent());
-    let (end, last) = (curve.end(), curve.end_tangent());
-    let count = curve.segments().len() as f64;
-    let mut best = on_ray(start, first, (p - start).dot(first).min(0.0), p, 0.0);
-    let after = on_ray(end, last, (p - end).dot(last).max(0.0), p, count);
-    if dist(after.point, p) < dist(best.point, p) {
-        best = after;
+    fn is_small(&self, a: &Sample, b: &Sample) -> bool {
+        dist(a.flat, b.flat) <= 0.5 * self.tol
     }
-    for (i, seg) in curve.segments().iter().enumerate() {
-        if box_distance(control_box(seg), p) >= dist(best.point, p) {
-            continue;
-        }
-        let t = foot_on_segment(seg, p);
-        let point = point_at(seg, t);
-        if dist(point, p) < dist(best.point, p) {
-            let direction = slope_at(seg, t);
-            let side = direction.cross(p - point).signum() * dist(point, p);
-            best = Foot {
-                point,
-                side,
-                along: i as f64 + t,
-            };
-        }
-    }
-    best
-}
-
-/// The foot at a distance along a ray from `origin`; `offset` is the coordinate of the origin.
-fn on_ray(origin: Point, direction: Vec2, distance: f64, p: Point, offset: f64) -> Foot {
-    let point = origin + distance * direction;
-    let side = direction.cross(p - point).signum() * dist(point, p);
-    Foot {
-        point,
-        side,
-        along: offset + distance,
-    }
-}
-
-/// The parameter of the nearest point of a segment.
-fn foot_on_segment(seg: &PathSeg, p: Point) -> f64 {
-    if let PathSeg::Line(l) = seg {
-        let v = l.p1 - l.p0;
-        return ((p - l.p0).dot(v) / v.dot(v)).clamp(0.0, 1.0);
-    }
-    let at = |i: usize| i as f64 / STARTS as f64;
-    let far = |t: f64| dist(point_at(seg, t), p);
-    let start = (0..=STARTS)
-        .map(at)
-        .min_by(|a, b| far(*a).total_cmp(&far(*b)))
-        .unwrap_or(0.0);
-    let (mut low, mut high) = ((start - at(1)).max(0.0), (start + at(1)).min(1.0));
-    let mut t = start;
-    // The sign of (C − p)·C' says on which side of `t` the foot lies; Newton's step on it, and
-    // half the bracket where that leaves it.
-    for _ in 0..60 {
-        let (between, slope) = (point_at(seg, t) - p, slope_at(seg, t));
-        let pull = between.dot(slope);
-        if pull > 0.0 {
-            high = t;
-        } else {
-            low = t;
-        }
-        let step = t - pull / (slope.dot(slope) + between.dot(bend_at(seg, t)));
-        let inside = step > low && step < high;
-        let next = if inside { step } else { 0.5 * (low + high) };
-        let moved = (next - t).abs();
-        t = next;
-        if moved < SETTLED {
-            break;
-        }
-    }
-    t
 }
 
 /// Distance of `p` from the straight line from `a` to `b`.
@@ -264,25 +217,6 @@ fn point_at(seg: &PathSeg, t: f64) -> Point {
             sum.to_point()
         }
     }
-}
-
-/// The derivative of a segment, by its polynomial.
-fn slope_at(seg: &PathSeg, t: f64) -> Vec2 {
-    // A line raised to a cubic has its handles on its ends and no direction there.
-    if let PathSeg::Line(l) = seg {
-        return l.p1 - l.p0;
-    }
-    let c = seg.to_cubic();
-    let u = 1.0 - t;
-    3.0 * (u * u * (c.p1 - c.p0) + 2.0 * u * t * (c.p2 - c.p1) + t * t * (c.p3 - c.p2))
-}
-
-/// The second derivative of a segment.
-fn bend_at(seg: &PathSeg, t: f64) -> Vec2 {
-    let c = seg.to_cubic();
-    let first = (c.p2 - c.p1) - (c.p1 - c.p0);
-    let last = (c.p3 - c.p2) - (c.p2 - c.p1);
-    6.0 * ((1.0 - t) * first + t * last)
 }
 
 /// Distance of two points, mm.

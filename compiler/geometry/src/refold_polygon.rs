@@ -8,7 +8,8 @@
 use kurbo::Point;
 
 use crate::curve::{Curve, Place};
-use crate::refold::{Crease, Foot, MOST_PASSES};
+use crate::refold::MOST_PASSES;
+use crate::refold_foot::{Bed, Foot};
 use crate::segment::distance;
 
 /// The most halvings between two corners of a polygon, or of a stretch of crease.
@@ -47,7 +48,7 @@ struct Node {
 
 /// The layers of a stack of polygons folded along the creases, the lowest first. Their outlines
 /// are true within `tol` mm.
-pub fn fold_layers(creases: &[Crease], stack: &[Vec<Point>], tol: f64) -> Vec<Layer> {
+pub fn fold_layers(creases: &[Bed], stack: &[Vec<Point>], tol: f64) -> Vec<Layer> {
     let flat = |(sheet, outline): (usize, &Vec<Point>)| Layer {
         sheet,
         turns: 0,
@@ -71,7 +72,7 @@ pub fn fold_layers(creases: &[Crease], stack: &[Vec<Point>], tol: f64) -> Vec<La
 }
 
 /// The parts of all layers that stay, and those that are turned over, already mirrored.
-fn split_layers(crease: &Crease, layers: Vec<Layer>, tol: f64) -> (Vec<Layer>, Vec<Layer>) {
+fn split_layers(crease: &Bed, layers: Vec<Layer>, tol: f64) -> (Vec<Layer>, Vec<Layer>) {
     let (mut stay, mut turned) = (Vec::new(), Vec::new());
     for layer in layers {
         let on_left = |p: &Point| crease.foot(*p).side > ON_CREASE * tol;
@@ -99,7 +100,7 @@ fn split_layers(crease: &Crease, layers: Vec<Layer>, tol: f64) -> (Vec<Layer>, V
 }
 
 impl Node {
-    fn new(crease: &Crease, point: Point) -> Self {
+    fn new(crease: &Bed, point: Point) -> Self {
         Self {
             point,
             foot: crease.foot(point),
@@ -114,7 +115,7 @@ impl Node {
 
 /// A polygon across a crease.
 struct Split<'a> {
-    crease: &'a Crease,
+    crease: &'a Bed,
     tol: f64,
     nodes: Vec<Node>,
 }
@@ -122,7 +123,7 @@ struct Split<'a> {
 impl<'a> Split<'a> {
     /// The corners of a polygon with their feet, more where the image of a side bends, and one
     /// on the crease between two of different sides.
-    fn new(crease: &'a Crease, polygon: &[Point], tol: f64) -> Self {
+    fn new(crease: &'a Bed, polygon: &[Point], tol: f64) -> Self {
         let nodes = Vec::with_capacity(polygon.len() * 2);
         let mut split = Self { crease, tol, nodes };
         let corners: Vec<Node> = polygon.iter().map(|p| Node::new(crease, *p)).collect();
@@ -141,7 +142,7 @@ impl<'a> Split<'a> {
             .into_iter()
             .any(|node| self.side(node) > 0.0);
         let bent = bent && turned;
-        let curved = matches!(self.crease, Crease::Curve(_));
+        let curved = self.crease.curve().is_some();
         if curved && (bent || depth < SHALLOWEST) && depth < DEEPEST {
             self.between(a, &middle, depth + 1);
             self.nodes.push(middle);
@@ -243,7 +244,7 @@ impl<'a> Split<'a> {
             part.push(*node);
             let across = partner.get(i).copied().flatten();
             if let Some((j, other)) = across.and_then(|j| Some((j, self.nodes.get(j)?))) {
-                if let Crease::Curve(curve) = self.crease {
+                if let Some(curve) = self.crease.curve() {
                     self.across(curve, node, other, &mut part);
                 }
                 part.push(*other);

@@ -21,6 +21,10 @@ use crate::tolerance::{FLATTENING, JOIN, SAME, SMOOTH};
 /// The most sides one segment is flattened to, however small the tolerance and large the segment.
 const MOST_SIDES: f64 = 1e5;
 
+/// Sine of an angle. A direction that is farther from square to the boundary than this (60°) is
+/// not one to its nearest point on a smooth part.
+const SQUARE: f64 = 0.5;
+
 /// Points and weights of Gauss–Legendre quadrature on [0, 1], exact to degree nine
 /// (Abramowitz and Stegun, table 25.4).
 const GAUSS: [(f64, f64); 5] = [
@@ -112,13 +116,32 @@ impl Ring {
 
     /// Whether `p` lies inside, or on the boundary within [`SAME`].
     pub fn contains(&self, p: Point) -> bool {
-        self.winds_round(p) || self.boundary_distance(p) <= SAME
+        self.winds_round(p) || self.nearest(p).1 <= SAME
     }
 
-    /// Distance of `p` from the boundary, mm, positive inside.
+    /// Distance of `p` from the boundary, mm, positive inside. On which side `p` lies is told by
+    /// the direction of the boundary at the nearest point if `p` lies square to it there, and by
+    /// winding at a corner or a cusp.
     pub fn signed_distance(&self, p: Point) -> f64 {
-        let d = self.boundary_distance(p);
-        if self.winds_round(p) { d } else { -d }
+        let (nearest, d) = self.nearest(p);
+        let square = nearest.and_then(|(seg, t)| {
+            let along = derivative(seg, t);
+            let left = along.cross(p - seg.eval(t));
+            let is_square = t > 0.0 && t < 1.0 && left.abs() > SQUARE * norm(along) * d;
+            is_square.then_some(left < 0.0)
+        });
+        let inside = square.unwrap_or_else(|| self.winds_round(p));
+        if inside { d } else { -d }
+    }
+
+    /// How far `p` lies outside, mm; 0 inside. Quicker than [`Ring::signed_distance`] for points
+    /// inside, whose distance is not looked for.
+    pub fn outside_by(&self, p: Point) -> f64 {
+        if self.winds_round(p) {
+            0.0
+        } else {
+            self.nearest(p).1
+        }
     }
 
     /// Centre of the area.
@@ -205,12 +228,20 @@ impl Ring {
         self.edges.iter().flat_map(|edge| edge.curve.segments())
     }
 
-    /// Distance of `p` from the boundary, mm.
-    fn boundary_distance(&self, p: Point) -> f64 {
-        let mut best = f64::INFINITY;
-        for seg in self.segments() {
-            if segment::box_distance(segment::control_box(seg), p) < best {
-                best = best.min(segment::nearest(seg, p).1);
+    /// The segment nearest to `p` with the parameter of its nearest point, and the distance, mm.
+    /// The straight segments are looked at first: they are cheap and rule out most bends by their
+    /// distance.
+    fn nearest(&self, p: Point) -> (Option<(&PathSeg, f64)>, f64) {
+        let is_straight = |seg: &&PathSeg| matches!(seg, PathSeg::Line(_));
+        let straight = self.segments().filter(is_straight);
+        let bent = self.segments().filter(|seg| !is_straight(seg));
+        let mut best = (None, f64::INFINITY);
+        for seg in straight.chain(bent) {
+            if segment::box_distance(segment::control_box(seg), p) < best.1 {
+                let (t, d) = segment::nearest(seg, p);
+                if d < best.1 {
+                    best = (Some((seg, t)), d);
+                }
             }
         }
         best
@@ -248,7 +279,12 @@ impl Ring {
             if p.y < bounds.y0 || p.y > bounds.y1 || p.x > bounds.x1 {
                 continue;
             }
-            winding += crossings_to_the_right(seg, p);
+            winding += if p.x < bounds.x0 {
+                // All of it is to the right: what rises and falls again cancels out.
+                i32::from(p.y < seg.end().y) - i32::from(p.y < seg.start().y)
+            } else {
+                crossings_to_the_right(seg, p)
+            };
         }
         winding != 0
     }

@@ -3,7 +3,7 @@
 //! Input and output are `kurbo` segments, straight or cubic. Everything here is plain arithmetic
 //! and square roots, so that it gives the same bits everywhere; nothing here allocates or fails.
 
-use kurbo::{CubicBez, ParamCurve, ParamCurveArclen, PathSeg, Point, Rect, Vec2};
+use kurbo::{CubicBez, Line, ParamCurve, ParamCurveArclen, PathSeg, Point, Rect, Vec2};
 
 use crate::bernstein::{Roots, roots};
 use crate::tolerance::{ARC, FARTHEST, NO_DIRECTION, SAME};
@@ -184,28 +184,10 @@ pub fn box_distance(r: Rect, p: Point) -> f64 {
 /// first. Exact: every stationary point of the distance (a polynomial of degree five for a
 /// cubic) is looked at.
 pub fn nearest(seg: &PathSeg, p: Point) -> (f64, f64) {
-    let mut best = (0.0, distance(seg.start(), p));
-    let mut offer = |t: f64, q: Point| {
-        let d = distance(q, p);
-        if d < best.1 {
-            best = (t, d);
-        }
-    };
     match seg {
-        PathSeg::Line(l) => {
-            let v = l.p1 - l.p0;
-            let t = ((p - l.p0).dot(v) / v.dot(v)).clamp(0.0, 1.0);
-            offer(t, l.p0 + t * v);
-        }
-        other => {
-            let c = other.to_cubic();
-            for t in stationary(&c, p).iter() {
-                offer(t, c.eval(t));
-            }
-        }
+        PathSeg::Line(l) => nearest_on_line(l, p),
+        other => nearest_on_cubic(&other.to_cubic(), p),
     }
-    offer(1.0, seg.end());
-    best
 }
 
 /// The parameters at which the segment has the x coordinate `x`, ends included when they lie
@@ -228,6 +210,34 @@ pub fn at_x(seg: &PathSeg, x: f64) -> Roots {
         found.push(1.0);
     }
     found
+}
+
+fn nearest_on_line(l: &Line, p: Point) -> (f64, f64) {
+    let v = l.p1 - l.p0;
+    let t = (p - l.p0).dot(v) / v.dot(v);
+    if t >= 1.0 {
+        (1.0, distance(l.p1, p))
+    } else if t > 0.0 {
+        (t, distance(l.p0 + t * v, p))
+    } else {
+        // Also a line without length, for which `t` is no number.
+        (0.0, distance(l.p0, p))
+    }
+}
+
+fn nearest_on_cubic(c: &CubicBez, p: Point) -> (f64, f64) {
+    let mut best = (0.0, distance(c.p0, p));
+    let mut offer = |t: f64, q: Point| {
+        let d = distance(q, p);
+        if d < best.1 {
+            best = (t, d);
+        }
+    };
+    for t in stationary(c, p).iter() {
+        offer(t, c.eval(t));
+    }
+    offer(1.0, c.p3);
+    best
 }
 
 /// Parameters where the distance of a cubic to `p` is stationary.

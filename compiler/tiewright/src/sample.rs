@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use tiewright_core::draft::{
-    Draft, Drill, Folded, Grain, Layer, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation,
-    Text, Unit,
+    Draft, Drill, Folded, Grain, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation, Text,
+    Unit,
 };
 use tiewright_core::source::Span;
-use tiewright_geometry::{Curve, Edge, Point, Ring, Vec2, with_allowance};
+use tiewright_geometry::{Curve, Edge, Point, Refold, Ring, Vec2, with_allowance};
 
 /// Seam allowance of the sample's one join, mm.
 pub const ALLOWANCE: f64 = 6.35;
@@ -15,16 +15,18 @@ pub const ALLOWANCE: f64 = 6.35;
 /// A panel with a curved side, a pointed end and a join at 45°, and a loop too small for words.
 pub fn draft() -> Draft {
     let net = panel();
+    let tipping = Ring::from_edges(vec![
+        edge("point", p(0.0, 0.0), p(60.0, 40.0)),
+        edge("top", p(60.0, 40.0), p(60.0, -40.0)),
+        edge("low-point", p(60.0, -40.0), p(0.0, 0.0)),
+    ]);
     let folded = Folded {
         outline: net.clone(),
-        layers: vec![
-            layer("shell", false, net.flatten(0.1)),
-            layer(
-                "tipping",
-                true,
-                vec![p(0.0, 0.0), p(60.0, 40.0), p(60.0, -40.0)],
-            ),
+        shown: vec![
+            (Arc::new(net.clone()), "shell".into()),
+            (Arc::new(tipping.expect("a ring")), "tipping".into()),
         ],
+        refold: Refold::new(Vec::new()),
     };
     Draft {
         style: "club & sons".into(),
@@ -159,14 +161,6 @@ fn line(name: &str, from: Point, to: Point) -> Line {
         name: name.into(),
         curve: Curve::line(from, to).expect("a line"),
         span: Span::default(),
-    }
-}
-
-fn layer(cloth: &str, right_side_up: bool, polygon: Vec<Point>) -> Layer {
-    Layer {
-        cloth: cloth.into(),
-        right_side_up,
-        outline: polygon,
     }
 }
 

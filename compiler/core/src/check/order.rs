@@ -3,6 +3,7 @@
 //! Works on the syntax tree, before kinds are known, and without recursion over declarations, so
 //! that a chain of any length is no danger to the stack.
 
+use crate::program::SlotId;
 use crate::syntax::tree::{
     AssemblyStepKind, Edges, Expr, ExprKind, ItemKind, PieceDecl, PieceItemKind, Step, StepKind,
     Target, Template, TemplatePart,
@@ -145,44 +146,57 @@ pub struct Order {
 /// Sorts nodes `0..reads.len()` so that each comes after the nodes it reads. Among equals the
 /// order of declaration stands.
 pub fn sort(reads: &[Vec<usize>]) -> Order {
-    sort_roots(reads, 0..reads.len())
+    let of = |node: usize| reads.get(node).map_or(&[][..], Vec::as_slice);
+    walk(reads.len(), 0..reads.len(), of, |node| *node)
 }
 
-/// Sorts only the nodes that `root` depends on, itself included.
-pub fn sort_from(reads: &[Vec<usize>], root: usize) -> Order {
-    sort_roots(reads, root..root + 1)
+/// Sorts only the slots that `roots` depend on, themselves included, out of `count` slots; `reads`
+/// gives what a slot reads.
+pub fn sort_from<'a>(
+    count: usize,
+    roots: &[SlotId],
+    reads: impl Fn(usize) -> &'a [SlotId],
+) -> Order {
+    walk(count, roots.iter().map(|id| id.index()), reads, |id| {
+        id.index()
+    })
 }
 
-fn sort_roots(reads: &[Vec<usize>], roots: std::ops::Range<usize>) -> Order {
+/// Depth first from each root in turn; a node goes out after all it reads.
+fn walk<'a, N: 'a>(
+    count: usize,
+    roots: impl Iterator<Item = usize>,
+    reads: impl Fn(usize) -> &'a [N],
+    index: impl Fn(&N) -> usize,
+) -> Order {
     #[derive(Clone, Copy, PartialEq)]
     enum State {
         New,
         Open,
         Done,
     }
-    let mut state = vec![State::New; reads.len()];
+    let mut state = vec![State::New; count];
     let mut out = Order {
-        order: Vec::with_capacity(reads.len()),
+        order: Vec::with_capacity(count),
         cycles: Vec::new(),
     };
     for root in roots {
-        if state[root] != State::New {
-            continue;
+        match state.get_mut(root) {
+            Some(new) if *new == State::New => *new = State::Open,
+            _ => continue,
         }
-        state[root] = State::Open;
-        let mut stack = vec![(root, 0usize)];
-        while let Some((node, next)) = stack.last_mut() {
-            let Some(&child) = reads[*node].get(*next) else {
+        let mut stack = vec![(root, reads(root).iter())];
+        while let Some((node, rest)) = stack.last_mut() {
+            let Some(child) = rest.next().map(&index) else {
                 state[*node] = State::Done;
                 out.order.push(*node);
                 stack.pop();
                 continue;
             };
-            *next += 1;
             match state.get(child) {
                 Some(State::New) => {
                     state[child] = State::Open;
-                    stack.push((child, 0));
+                    stack.push((child, reads(child).iter()));
                 }
                 Some(State::Open) => {
                     let from = stack.iter().position(|(n, _)| *n == child).unwrap_or(0);

@@ -221,7 +221,7 @@ pub fn silhouette_gap(assembly: &AssemblyValue, span: Span) -> Result<f64> {
         for edge in placed.piece.net.edges() {
             let flat = edge.curve.transformed(placed.place);
             for point in assembly.refold.curve(&flat, FOLDED) {
-                worst = worst.max(-finish.signed_distance(point));
+                worst = worst.max(finish.outside_by(point));
             }
         }
     }
@@ -245,11 +245,11 @@ fn bare_outline(assembly: &AssemblyValue, finish: &Ring) -> f64 {
                 continue;
             };
             let point = edge.curve.eval(place);
-            let best = rings
+            let bare = rings
                 .iter()
-                .map(|ring| ring.signed_distance(point))
-                .fold(f64::NEG_INFINITY, f64::max);
-            worst = worst.max(-best);
+                .map(|ring| ring.outside_by(point))
+                .fold(f64::INFINITY, f64::min);
+            worst = worst.max(bare);
         }
     }
     worst

@@ -10,7 +10,7 @@ use super::value::{AssemblyValue, PieceValue, RawKind, RawMark, Value};
 use super::{Evaluator, Result, fail, solve};
 use crate::diagnostic::{Code, Diagnostic, Label};
 use crate::draft::{
-    Draft, Drill, Folded, Grain, Layer, Line, Measure, Notch, Piece, ProofRow, Relation, Text,
+    Draft, Drill, Folded, Grain, Line, Measure, Notch, Piece, ProofRow, Relation, Text,
 };
 use crate::format::{in_unit, unit};
 use crate::program::{Bound, Definition, Prove, Require, Setting, Slot, SlotId, Style, reads_of};
@@ -437,25 +437,11 @@ fn middle_chord(ring: &Ring, direction: Vec2) -> Option<(Point, Point)> {
         })
 }
 
-/// Millimetres. How far the outlines of a picture may stray; finer than a printed line.
-const PICTURE: f64 = 0.05;
-
 /// The folded work for pictures.
 fn folded(assembly: &AssemblyValue) -> Option<Folded> {
-    let outline = assembly.finish.as_ref()?;
-    let flat = |(ring, _): &(Arc<Ring>, Arc<str>)| ring.flatten(PICTURE);
-    let stack: Vec<Vec<Point>> = assembly.shown.iter().map(flat).collect();
-    let layer = |layer: tiewright_geometry::Layer| {
-        let (_, cloth) = assembly.shown.get(layer.sheet)?;
-        Some(Layer {
-            cloth: cloth.clone(),
-            right_side_up: layer.turns % 2 == 1,
-            outline: layer.outline,
-        })
-    };
-    let layers = assembly.refold.layers(&stack, PICTURE);
     Some(Folded {
-        outline: (**outline).clone(),
-        layers: layers.into_iter().filter_map(layer).collect(),
+        outline: (**assembly.finish.as_ref()?).clone(),
+        shown: assembly.shown.clone(),
+        refold: assembly.refold.clone(),
     })
 }

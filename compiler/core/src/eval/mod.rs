@@ -104,34 +104,23 @@ impl<'p> Evaluator<'p> {
     /// The slots that `targets` depend on, themselves included, in an order to work them out in.
     /// A circle (which settings can make) is reported and its slots fail.
     pub fn order(&mut self, targets: &[SlotId]) -> Vec<SlotId> {
-        // Slot indices are shifted by one; node 0 stands for the targets.
-        let own = |index: usize| -> Vec<usize> {
-            let slot = SlotId(u32::try_from(index).unwrap_or(u32::MAX));
-            self.reads(slot).iter().map(|id| id.index() + 1).collect()
-        };
-        let mut reads: Vec<Vec<usize>> = Vec::with_capacity(self.shape.slots.len() + 1);
-        reads.push(targets.iter().map(|id| id.index() + 1).collect());
-        reads.extend((0..self.shape.slots.len()).map(own));
-        let wanted = order::sort_from(&reads, 0);
+        let slot = |index: usize| SlotId(u32::try_from(index).unwrap_or(u32::MAX));
+        let count = self.shape.slots.len();
+        let wanted = order::sort_from(count, targets, |index| self.reads(slot(index)));
         for cycle in &wanted.cycles {
             let slots: Vec<&Slot> = cycle
                 .iter()
-                .filter_map(|n| self.shape.slots.get(n - 1))
+                .filter_map(|n| self.shape.slots.get(*n))
                 .map(|s| &**s)
                 .collect();
             self.diagnostics.extend(cycle_diagnostic(&slots));
             for node in cycle {
-                if let Some(state) = self.states.get_mut(node - 1) {
+                if let Some(state) = self.states.get_mut(*node) {
                     *state = State::Failed;
                 }
             }
         }
-        wanted
-            .order
-            .iter()
-            .filter(|&&n| n > 0)
-            .map(|n| SlotId(u32::try_from(n - 1).unwrap_or(u32::MAX)))
-            .collect()
+        wanted.order.into_iter().map(slot).collect()
     }
 
     /// The slots a slot reads under the settings.

@@ -10,7 +10,7 @@ use super::pattern::facts_of;
 use super::piece::style_line;
 use super::text::decimal;
 use super::{CAPITAL, LEADING, MARGIN, NAME_CAPITAL, SPACING, label};
-use crate::draft::{Draft, Folded, Layer};
+use crate::draft::{Draft, Layer};
 use crate::sheet::{Align, Fact, Group, Item, Mark, Sheet};
 use crate::source::Span;
 
@@ -45,9 +45,11 @@ pub fn folded_sheet(draft: &Draft) -> Option<Sheet> {
         style_line(draft),
         decimal(1.0 / scale, 2)
     );
+    let layers = folded.layers();
     let mut page = Page {
-        cloths: cloths_of(folded),
-        folded,
+        cloths: cloths_of(&layers),
+        outline: &folded.outline,
+        layers,
         groups: Vec::new(),
         width: 2.0 * MARGIN + super::text_width(&title, NAME_CAPITAL),
         depth: MARGIN,
@@ -77,7 +79,8 @@ fn scale_for(length: f64, room: f64) -> f64 {
 
 /// The sheet while it is filled from the top. Until its height is known the top is at `y` = 0.
 struct Page<'a> {
-    folded: &'a Folded,
+    outline: &'a Ring,
+    layers: Vec<Layer>,
     cloths: Vec<Arc<str>>,
     groups: Vec<Group>,
     width: f64,
@@ -91,7 +94,7 @@ impl Page<'_> {
         self.depth += SPACING + CAPITAL;
         let words = Point::new(MARGIN, -self.depth);
         let mut items = vec![label(caption, words, Align::Start, CAPITAL)];
-        let bounds = self.folded.outline.bounds();
+        let bounds = self.outline.bounds();
         self.depth += CAPITAL + bounds.height() * scale;
         let mut left = MARGIN;
         for &(from, to) in stretches {
@@ -103,7 +106,7 @@ impl Page<'_> {
                 stretch: (from, to),
                 origin: Vec2::new(left - from * scale, -self.depth - lowest * scale),
             };
-            items.extend(view.items(self.folded, &self.cloths));
+            items.extend(view.items(self.outline, &self.layers, &self.cloths));
             left += (to - from) * scale + SPACING;
         }
         self.width = self.width.max(left - SPACING + MARGIN);
@@ -169,9 +172,9 @@ fn furniture(name: &str, items: Vec<Item>) -> Group {
 }
 
 /// The cloths in the order they are laid.
-fn cloths_of(folded: &Folded) -> Vec<Arc<str>> {
+fn cloths_of(layers: &[Layer]) -> Vec<Arc<str>> {
     let mut cloths: Vec<Arc<str>> = Vec::new();
-    for layer in &folded.layers {
+    for layer in layers {
         if !cloths.contains(&layer.cloth) {
             cloths.push(layer.cloth.clone());
         }
@@ -205,9 +208,9 @@ impl View {
     }
 
     /// The layers from the table upwards, then the outline where all of it is shown.
-    fn items(&self, folded: &Folded, cloths: &[Arc<str>]) -> Vec<Item> {
+    fn items(&self, outline: &Ring, layers: &[Layer], cloths: &[Arc<str>]) -> Vec<Item> {
         let mut items = Vec::new();
-        let bounds = folded.outline.bounds();
+        let bounds = outline.bounds();
         let is_whole = self.stretch == (bounds.x0, bounds.x1);
         let mut paint = |layer: &Layer| {
             let grey = self.grey(layer, cloths);
@@ -226,12 +229,12 @@ impl View {
         };
         // Layers are listed as they lie with the face down; seen from the face, the first is on top.
         if self.face {
-            folded.layers.iter().rev().for_each(&mut paint);
+            layers.iter().rev().for_each(&mut paint);
         } else {
-            folded.layers.iter().for_each(&mut paint);
+            layers.iter().for_each(&mut paint);
         }
         if is_whole {
-            items.extend(self.outline(&folded.outline));
+            items.extend(self.outline(outline));
         }
         items
     }

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::expected::{Expected, Parsed, complain, expected};
-use super::lexis::{blank, keyword, number, quoted, sign, word};
+use super::lexis::{after_keyword, after_sign, blank, keyword, number, quoted, sign, word};
 use super::tree::{BinaryOp, Expr, ExprKind, Name, Template, TemplatePart, Text};
 use crate::diagnostic::Code;
 use crate::kind::Kind;
@@ -138,7 +138,7 @@ impl<'a> Grammar<'a> {
     }
 
     fn negation(&self, input: &'a str, depth: usize) -> Parsed<'a, Expr> {
-        let Ok((rest, _)) = keyword("not")(input) else {
+        let Some(rest) = after_keyword(input, "not") else {
             return self.comparison(input, depth);
         };
         let depth = self.deeper(input, depth)?;
@@ -148,7 +148,7 @@ impl<'a> Grammar<'a> {
 
     fn comparison(&self, input: &'a str, depth: usize) -> Parsed<'a, Expr> {
         let (rest, left) = self.sum(input, depth)?;
-        let Ok((rest, op)) = comparison_op(rest) else {
+        let Some((rest, op)) = comparison_op(rest) else {
             return Ok((rest, left));
         };
         let (rest, right) = self.sum(rest, depth)?;
@@ -177,12 +177,12 @@ impl<'a> Grammar<'a> {
         &self,
         input: &'a str,
         depth: usize,
-        operator: &dyn Fn(&'a str) -> Parsed<'a, BinaryOp>,
+        operator: &dyn Fn(&'a str) -> Option<(&'a str, BinaryOp)>,
         operand: &dyn Fn(&'a str, usize) -> Parsed<'a, Expr>,
     ) -> Parsed<'a, Expr> {
         let (mut rest, mut left) = operand(input, depth)?;
         let mut count = 0;
-        while let Ok((after, op)) = operator(rest) {
+        while let Some((after, op)) = operator(rest) {
             count += 1;
             if count > MAX_CHAIN {
                 return complain(
@@ -205,7 +205,7 @@ impl<'a> Grammar<'a> {
     }
 
     fn signed(&self, input: &'a str, depth: usize) -> Parsed<'a, Expr> {
-        let Ok((rest, _)) = sign("-")(input) else {
+        let Some(rest) = after_sign(input, "-") else {
             return self.primary(input, depth);
         };
         let depth = self.deeper(input, depth)?;
@@ -238,7 +238,7 @@ impl<'a> Grammar<'a> {
     fn bracketed(&self, input: &'a str, depth: usize) -> Parsed<'a, Expr> {
         let (rest, _) = sign("(")(input)?;
         let (rest, first) = self.either(rest, depth)?;
-        if let Ok((rest, _)) = sign(",")(rest) {
+        if let Some(rest) = after_sign(rest, ",") {
             let (rest, second) = self.either(rest, depth)?;
             let (rest, _) = sign(")")(rest)?;
             return Ok((
@@ -250,16 +250,14 @@ impl<'a> Grammar<'a> {
                 ),
             ));
         }
-        match sign(")")(rest) {
-            Ok((rest, _)) => Ok((
-                rest,
-                Expr {
-                    span: self.span(input, rest),
-                    ..first
-                },
-            )),
-            Err(_) => expected(blank(rest), "`)`"),
-        }
+        let (rest, _) = sign(")")(rest)?;
+        Ok((
+            rest,
+            Expr {
+                span: self.span(input, rest),
+                ..first
+            },
+        ))
     }
 
     fn conditional(&self, input: &'a str, rest: &'a str, depth: usize) -> Parsed<'a, Expr> {
@@ -317,8 +315,9 @@ impl<'a> Grammar<'a> {
             span: self.slice(found),
         };
         let (rest, arguments) = self.list(&rest[1..], depth, &|i, d| self.either(i, d))?;
-        let (rest, _) =
-            sign(")")(rest).or_else(|_: nom::Err<Expected>| expected(blank(rest), "`,` or `)`"))?;
+        let Some(rest) = after_sign(rest, ")") else {
+            return expected(blank(rest), "`,` or `)`");
+        };
         Ok((
             rest,
             self.make(input, rest, ExprKind::Call(name, arguments)),
@@ -333,7 +332,7 @@ impl<'a> Grammar<'a> {
     ) -> Parsed<'a, Vec<Expr>> {
         let (mut rest, first) = item(input, depth)?;
         let mut out = vec![first];
-        while let Ok((after, _)) = sign(",")(rest) {
+        while let Some(after) = after_sign(rest, ",") {
             let (after, next) = item(after, depth)?;
             out.push(next);
             rest = after;
@@ -426,21 +425,17 @@ impl<'a> Grammar<'a> {
 /// How many operators of one rank may follow each other; the tree is as deep as the chain is long.
 const MAX_CHAIN: usize = 200;
 
-fn keyword_op<'a>(input: &'a str, text: &'static str, op: BinaryOp) -> Parsed<'a, BinaryOp> {
-    keyword(text)(input).map(|(rest, _)| (rest, op))
+fn keyword_op<'a>(input: &'a str, text: &str, op: BinaryOp) -> Option<(&'a str, BinaryOp)> {
+    after_keyword(input, text).map(|rest| (rest, op))
 }
 
-fn sign_op<'a>(input: &'a str, table: &[(&str, BinaryOp)]) -> Parsed<'a, BinaryOp> {
+fn sign_op<'a>(input: &'a str, table: &[(&str, BinaryOp)]) -> Option<(&'a str, BinaryOp)> {
     let input = blank(input);
-    for (text, op) in table {
-        if let Some(rest) = input.strip_prefix(text) {
-            return Ok((rest, *op));
-        }
-    }
-    expected(input, "an operator")
+    let found = |(text, op): &(&str, BinaryOp)| Some((input.strip_prefix(text)?, *op));
+    table.iter().find_map(found)
 }
 
-fn comparison_op(input: &str) -> Parsed<'_, BinaryOp> {
+fn comparison_op(input: &str) -> Option<(&str, BinaryOp)> {
     use BinaryOp::{AtLeast, AtMost, Equal, Greater, Less};
     sign_op(
         input,
@@ -454,10 +449,10 @@ fn comparison_op(input: &str) -> Parsed<'_, BinaryOp> {
     )
 }
 
-fn sum_op(input: &str) -> Parsed<'_, BinaryOp> {
+fn sum_op(input: &str) -> Option<(&str, BinaryOp)> {
     sign_op(input, &[("+", BinaryOp::Add), ("-", BinaryOp::Subtract)])
 }
 
-fn product_op(input: &str) -> Parsed<'_, BinaryOp> {
+fn product_op(input: &str) -> Option<(&str, BinaryOp)> {
     sign_op(input, &[("*", BinaryOp::Multiply), ("/", BinaryOp::Divide)])
 }

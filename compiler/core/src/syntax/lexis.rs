@@ -51,25 +51,32 @@ pub fn word(input: &str) -> Parsed<'_, &str> {
     Ok((&input[end..], &input[..end]))
 }
 
+/// What is left after exactly this word, if it stands here. Costs nothing where it does not.
+pub fn after_keyword<'a>(input: &'a str, wanted: &str) -> Option<&'a str> {
+    let rest = blank(input).strip_prefix(wanted)?;
+    // Words that go on, `not-yet` after `not`, are others.
+    let tail = rest.strip_prefix('-').unwrap_or(rest);
+    (!tail.starts_with(is_word_part)).then_some(rest)
+}
+
+/// What is left after exactly these signs, if they stand here.
+pub fn after_sign<'a>(input: &'a str, wanted: &str) -> Option<&'a str> {
+    blank(input).strip_prefix(wanted)
+}
+
 /// Exactly this word.
-pub fn keyword<'a>(wanted: &'static str) -> impl FnMut(&'a str) -> Parsed<'a, &'a str> {
-    move |input| match word(input) {
-        Ok((rest, found)) if found == wanted => Ok((rest, found)),
-        _ => expected(blank(input), format!("`{wanted}`")),
+pub fn keyword<'a>(wanted: &'static str) -> impl FnMut(&'a str) -> Parsed<'a, ()> {
+    move |input| match after_keyword(input, wanted) {
+        Some(rest) => Ok((rest, ())),
+        None => expected(blank(input), format!("`{wanted}`")),
     }
 }
 
 /// Exactly these signs.
-pub fn sign<'a>(wanted: &'static str) -> impl FnMut(&'a str) -> Parsed<'a, &'a str> {
-    move |input| {
-        let input = blank(input);
-        tag(wanted)(input).map_err(|_: nom::Err<Expected>| {
-            nom::Err::Error(Expected {
-                at: input,
-                wanted: vec![format!("`{wanted}`")],
-                complaint: None,
-            })
-        })
+pub fn sign<'a>(wanted: &'static str) -> impl FnMut(&'a str) -> Parsed<'a, ()> {
+    move |input| match after_sign(input, wanted) {
+        Some(rest) => Ok((rest, ())),
+        None => expected(blank(input), format!("`{wanted}`")),
     }
 }
 

@@ -35,7 +35,7 @@ pub fn parse_setting(file: FileId, text: &str) -> Result<tree::Setting, Box<Diag
     let grammar = Grammar { file, text };
     let read = || {
         let (rest, name) = grammar.name(text)?;
-        let rest = lexis::sign("=")(rest).map_or(rest, |(rest, _)| rest);
+        let rest = lexis::after_sign(rest, "=").unwrap_or(rest);
         let (rest, value) = grammar.expression(rest)?;
         lexis::end(rest)?;
         Ok(tree::Setting { name, value })

@@ -4,7 +4,7 @@ use super::blocks::Block;
 use super::expected::{Parsed, expected};
 use super::expression::Grammar;
 use super::failure;
-use super::lexis::{blank, end, keyword, sign, word};
+use super::lexis::{after_keyword, after_sign, blank, end, keyword, sign, word};
 use super::tree::{
     AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, File, Find, Item, ItemKind, Name,
     PieceDecl, Prove, Setting, Shape, Size, Step, StepKind, Style, Target, Text,
@@ -207,9 +207,9 @@ impl<'a> Reader<'a, '_> {
         self.read(block, |i| {
             let (i, _) = keyword("measure")(i)?;
             let (after, name) = g.name(i)?;
-            match sign("=")(after) {
-                Ok(_) => named_value(&g, i, true),
-                Err(_) => Ok((after, ItemKind::Print(name))),
+            match after_sign(after, "=") {
+                Some(_) => named_value(&g, i, true),
+                None => Ok((after, ItemKind::Print(name))),
             }
         })
     }
@@ -430,7 +430,9 @@ impl<'a> Reader<'a, '_> {
                 let (after, range) = optional(after, |i| range(&g, i))?;
                 unknowns.push((name, range));
                 i = after;
-                let Ok((after, _)) = sign(",")(i) else { break };
+                let Some(after) = after_sign(i, ",") else {
+                    break;
+                };
                 i = after;
             }
             let (i, _) = keyword("so")(i)?;
@@ -442,7 +444,7 @@ impl<'a> Reader<'a, '_> {
                 let (after, right) = g.sum(after, 0)?;
                 equations.push((left, right));
                 i = after;
-                let Ok((after, _)) = keyword("and")(i) else {
+                let Some(after) = after_keyword(i, "and") else {
                     break;
                 };
                 i = after;
@@ -466,7 +468,7 @@ pub fn first_word<'a>(block: &Block<'a>) -> &'a str {
 
 /// Whether a head is `NAME = …`.
 fn is_value(head: &str) -> bool {
-    word(head).is_ok_and(|(rest, _)| sign("=")(rest).is_ok())
+    word(head).is_ok_and(|(rest, _)| after_sign(rest, "=").is_some())
 }
 
 fn shorten(text: &str) -> String {
@@ -541,22 +543,20 @@ fn named_value<'a>(g: &Grammar<'a>, input: &'a str, measure: bool) -> Parsed<'a,
 }
 
 fn bound<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, Bound> {
-    if let Ok((i, _)) = keyword("at")(input) {
+    if let Some(i) = after_keyword(input, "at") {
         return match word(i) {
             Ok((i, "most")) => g.sum(i, 0).map(|(i, limit)| (i, Bound::AtMost(limit))),
             Ok((i, "least")) => g.sum(i, 0).map(|(i, limit)| (i, Bound::AtLeast(limit))),
             _ => expected(blank(i), "`most` or `least`"),
         };
     }
-    match keyword("is")(input) {
-        Ok((i, _)) => {
-            let (i, target) = g.sum(i, 0)?;
-            let (i, _) = keyword("within")(i)?;
-            let (i, tolerance) = g.sum(i, 0)?;
-            Ok((i, Bound::Within(target, tolerance)))
-        }
-        Err(_) => expected(blank(input), "`at most`, `at least` or `is`"),
-    }
+    let Some(i) = after_keyword(input, "is") else {
+        return expected(blank(input), "`at most`, `at least` or `is`");
+    };
+    let (i, target) = g.sum(i, 0)?;
+    let (i, _) = keyword("within")(i)?;
+    let (i, tolerance) = g.sum(i, 0)?;
+    Ok((i, Bound::Within(target, tolerance)))
 }
 
 fn step<'a>(

@@ -1,7 +1,8 @@
 //! Draws the plain four-in-hand in many lengths, as DXF and SVG files: the least a program must
 //! do for the same drawings. The formulas are written out by hand; nothing is checked or proven.
 //!
-//! Usage: `bare COUNT DIRECTORY`. One file of each kind a tie, worked on by all cores.
+//! Usage: `bare COUNT DIRECTORY`. One file of each kind a tie, worked on by all cores. A file that
+//! holds the same text already is left alone, as the compiler leaves it.
 
 mod drawing;
 mod tie;
@@ -47,11 +48,14 @@ fn run(count: usize, directory: &Path) -> std::io::Result<()> {
             };
             let pieces = tie::pieces(length);
             let name = format!("speed-{n}");
-            std::fs::write(
-                directory.join(format!("{name}.dxf")),
-                drawing::dxf(&name, &pieces),
+            write(
+                &directory.join(format!("{name}.dxf")),
+                &drawing::dxf(&name, &pieces),
             )?;
-            std::fs::write(directory.join(format!("{name}.svg")), drawing::svg(&pieces))?;
+            write(
+                &directory.join(format!("{name}.svg")),
+                &drawing::svg(&pieces),
+            )?;
         }
     };
     if workers < 2 {
@@ -65,4 +69,13 @@ fn run(count: usize, directory: &Path) -> std::io::Result<()> {
                 .unwrap_or_else(|_| Err(std::io::Error::other("a worker failed")))
         })
     })
+}
+
+/// Writes `text` unless the file holds it already.
+fn write(path: &Path, text: &str) -> std::io::Result<()> {
+    let same_length = std::fs::metadata(path).is_ok_and(|about| about.len() == text.len() as u64);
+    if same_length && std::fs::read(path).is_ok_and(|there| there == text.as_bytes()) {
+        return Ok(());
+    }
+    std::fs::write(path, text)
 }
