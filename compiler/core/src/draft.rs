@@ -208,10 +208,21 @@ pub struct ProofRow {
 pub struct Folded {
     /// The finished outline, walked clockwise.
     pub outline: Ring,
-    /// What is shown, flat, in the order it is laid, each in its cloth role.
-    pub shown: Vec<(Arc<Ring>, Arc<str>)>,
+    /// What is shown, flat, in the order it is laid.
+    pub shown: Vec<Shown>,
     /// The creases, in the order they are folded.
     pub refold: Refold,
+}
+
+/// Cloth laid down flat before it is folded, for pictures.
+#[derive(Debug, Clone)]
+pub struct Shown {
+    /// Its outline.
+    pub outline: Arc<Ring>,
+    /// The cloth role it is cut from.
+    pub cloth: Arc<str>,
+    /// Whether it is laid with its right side up; the shell of a folded article is not.
+    pub right_side_up: bool,
 }
 
 /// A part of a folded article that lies flat.
@@ -232,13 +243,13 @@ impl Folded {
     /// The layers to paint from the back of the table upwards: the first is the face, lying face
     /// down; the last is what is on top when the article lies on its face.
     pub fn layers(&self) -> Vec<Layer> {
-        let flat = |(ring, _): &(Arc<Ring>, Arc<str>)| ring.flatten(PICTURE);
+        let flat = |shown: &Shown| shown.outline.flatten(PICTURE);
         let stack: Vec<Vec<Point>> = self.shown.iter().map(flat).collect();
         let layer = |layer: tiewright_geometry::Layer| {
-            let (_, cloth) = self.shown.get(layer.sheet)?;
+            let shown = self.shown.get(layer.sheet)?;
             Some(Layer {
-                cloth: cloth.clone(),
-                right_side_up: layer.turns % 2 == 1,
+                cloth: shown.cloth.clone(),
+                right_side_up: shown.right_side_up == layer.turns.is_multiple_of(2),
                 outline: layer.outline,
             })
         };

@@ -296,8 +296,19 @@ pub enum AssemblyStep {
     },
     /// Cloth left of the crease is turned over.
     Fold(Node, bool, Span),
-    /// An outline shown in pictures, in a cloth.
-    Show(Node, Arc<str>, Span),
+    /// An outline shown in pictures.
+    Show(Show),
+}
+
+/// `show OUTLINE as CLOTH right side up`
+#[derive(Debug, Clone)]
+pub struct Show {
+    /// The outline.
+    pub outline: Node,
+    /// Its cloth role.
+    pub cloth: Arc<str>,
+    /// Whether it is laid with its right side up.
+    pub right_side_up: bool,
 }
 
 /// A condition that must hold.

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use tiewright_core::draft::{
-    Draft, Drill, Folded, Grain, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation, Text,
-    Unit,
+    Draft, Drill, Folded, Grain, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation, Shown,
+    Text, Unit,
 };
 use tiewright_core::source::Span;
 use tiewright_geometry::{Curve, Edge, Point, Refold, Ring, Vec2, with_allowance};
@@ -23,8 +23,8 @@ pub fn draft() -> Draft {
     let folded = Folded {
         outline: net.clone(),
         shown: vec![
-            (Arc::new(net.clone()), "shell".into()),
-            (Arc::new(tipping.expect("a ring")), "tipping".into()),
+            shown(net.clone(), "shell", false),
+            shown(tipping.expect("a ring"), "tipping", true),
         ],
         refold: Refold::new(Vec::new()),
     };
@@ -153,6 +153,14 @@ fn edge(name: &str, from: Point, to: Point) -> Edge {
     Edge {
         name: name.into(),
         curve: Curve::line(from, to).expect("a line"),
+    }
+}
+
+fn shown(outline: Ring, cloth: &str, right_side_up: bool) -> Shown {
+    Shown {
+        outline: Arc::new(outline),
+        cloth: cloth.into(),
+        right_side_up,
     }
 }
 

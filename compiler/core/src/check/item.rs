@@ -9,7 +9,7 @@ use crate::kind::Kind;
 use crate::names::nearest;
 use crate::program::{
     Allowance, Assembly, AssemblyStep, Cut, Definition, Edges, MIRRORED, Mark, MarkKind,
-    MessagePart, Node, Piece, Shape, Slot, SlotId, Source, Step, StepKind, Target,
+    MessagePart, Node, Piece, Shape, Show, Slot, SlotId, Source, Step, StepKind, Target,
 };
 use crate::source::Span;
 use crate::syntax::tree;
@@ -406,10 +406,13 @@ fn check_assembly(checker: &mut Checker<'_, '_>, steps: &[tree::AssemblyStep]) -
             AssemblyStepKind::Finish(outline) => {
                 out.finish = Some(checker.wanted(outline, Kind::Outline))
             }
-            AssemblyStepKind::Show(outline, cloth) => {
+            AssemblyStepKind::Show(outline, cloth, right_side_up) => {
                 let outline = checker.wanted(outline, Kind::Outline);
-                out.steps
-                    .push(AssemblyStep::Show(outline, cloth.text.clone(), step.span));
+                out.steps.push(AssemblyStep::Show(Show {
+                    outline,
+                    cloth: cloth.text.clone(),
+                    right_side_up: *right_side_up,
+                }));
             }
         }
     }
@@ -457,7 +460,8 @@ fn definition_reads(definition: &Definition) -> Vec<SlotId> {
                 match step {
                     AssemblyStep::Lay(id, _) => direct.push(*id),
                     AssemblyStep::Sew { moved, to, .. } => direct.extend([moved.0, to.0]),
-                    AssemblyStep::Fold(node, ..) | AssemblyStep::Show(node, ..) => nodes.push(node),
+                    AssemblyStep::Fold(node, ..) => nodes.push(node),
+                    AssemblyStep::Show(show) => nodes.push(&show.outline),
                 }
             }
         }

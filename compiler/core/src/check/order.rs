@@ -56,7 +56,7 @@ pub fn item_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
                     }
                     AssemblyStepKind::Fold(e)
                     | AssemblyStepKind::Finish(e)
-                    | AssemblyStepKind::Show(e, _) => {
+                    | AssemblyStepKind::Show(e, ..) => {
                         expr_names(e, visit);
                     }
                 }

@@ -10,6 +10,7 @@ use super::piece::IN_CENTRE;
 use super::value::{AssemblyValue, PieceValue, Placed, RawKind, Seam, Value};
 use super::{Evaluator, Fault, Result, fail};
 use crate::diagnostic::Code;
+use crate::draft::Shown;
 use crate::program::{Assembly, AssemblyStep, SlotId};
 use crate::source::Span;
 
@@ -61,9 +62,11 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
                     creases.push(crease(track));
                 }
             }
-            AssemblyStep::Show(node, cloth, _) => {
-                shown.push((evaluator.outline(node)?, cloth.clone()))
-            }
+            AssemblyStep::Show(show) => shown.push(Shown {
+                outline: evaluator.outline(&show.outline)?,
+                cloth: show.cloth.clone(),
+                right_side_up: show.right_side_up,
+            }),
         }
     }
     let finish = match &assembly.finish {

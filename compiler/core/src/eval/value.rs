@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use tiewright_geometry::{Affine, Curve, Line, Point, Refold, Ring, Track};
 
-use crate::draft;
+use crate::draft::{self, Shown};
 use crate::source::Span;
 
 /// A value. Quantities are in millimetres and radians.
@@ -137,8 +137,8 @@ pub struct AssemblyValue {
     pub refold: Refold,
     /// The finished outline, if it is stated.
     pub finish: Option<Arc<Ring>>,
-    /// What pictures show, in the order it is laid, with its cloth.
-    pub shown: Vec<(Arc<Ring>, Arc<str>)>,
+    /// What pictures show, in the order it is laid.
+    pub shown: Vec<Shown>,
 }
 
 /// A piece of an assembly.

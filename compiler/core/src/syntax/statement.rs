@@ -513,6 +513,13 @@ fn both_sides(input: &str) -> Parsed<'_, ()> {
     Ok((rest, ()))
 }
 
+fn right_side_up(input: &str) -> Parsed<'_, ()> {
+    let (rest, _) = keyword("right")(input)?;
+    let (rest, _) = keyword("side")(rest)?;
+    let (rest, _) = keyword("up")(rest)?;
+    Ok((rest, ()))
+}
+
 /// `as NAME`
 pub fn as_name<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, Name> {
     keyword("as")(input).and_then(|(i, _)| g.name(i))
@@ -672,7 +679,11 @@ fn assembly_step<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, AssemblyStep
         _ => {
             let (i, outline) = g.sum(i, 0)?;
             let (i, cloth) = as_name(g, i)?;
-            Ok((i, AssemblyStepKind::Show(outline, cloth)))
+            let (i, right_side_up) = optional(i, right_side_up)?;
+            Ok((
+                i,
+                AssemblyStepKind::Show(outline, cloth, right_side_up.is_some()),
+            ))
         }
     }
 }

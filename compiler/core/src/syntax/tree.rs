@@ -361,8 +361,8 @@ pub enum AssemblyStepKind {
     Fold(Expr),
     /// `finish OUTLINE`
     Finish(Expr),
-    /// `show OUTLINE as CLOTH`
-    Show(Expr, Name),
+    /// `show OUTLINE as CLOTH`, and whether `right side up` follows.
+    Show(Expr, Name, bool),
 }
 
 /// A line of the proof.
