@@ -6,13 +6,14 @@ width and height in millimetres and a viewBox of the same numbers.
 
 from __future__ import annotations
 
+import json
 import re
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 import svgelements
-from common import Outline, apart, straight
+from common import EXAMPLES, Outline, apart, draft, straight
 
 PX = 96 / 25.4  # px a mm
 WRITTEN = 0.002  # mm, rounding of the numbers in the file
@@ -113,6 +114,21 @@ def test_nothing_leaves_the_sheet(sheets):
                 left, top, right, bottom = element.bbox()
                 assert left >= -0.01 and top >= -0.01, (one.name, element.id)
                 assert right <= sheet.width + 0.01 and bottom <= sheet.height + 0.01, (one.name, element.id)
+
+
+def test_folded_sheet(tmp_path):
+    """Face and back to a scale, both ends of the back at full size: as wide as the blade is."""
+    source = next(path for path in EXAMPLES if path.stem == "choir-tie")
+    files = draft(source, tmp_path, "png,folded,json")
+    assert set(files) == {"choir-tie.json", "choir-tie.png", "choir-tie-folded.png", "choir-tie-folded.svg"}
+    sheet = svgelements.SVG.parse(str(files["choir-tie-folded.svg"]), reify=True, ppi=96)
+    groups = {g.id: g for g in sheet.elements() if isinstance(g, svgelements.Group)}
+    assert {"sheet-face", "sheet-back", "sheet-ends", "sheet-key"} <= set(groups)
+    width = json.loads(files["choir-tie.json"].read_text("utf-8"))["parameters"]["blade-width"]
+    for name, scale in (("sheet-face", 4), ("sheet-back", 4), ("sheet-ends", 1)):
+        boxes = np.array([e.bbox() for e in groups[name].select() if isinstance(e, svgelements.Path)]) / PX
+        assert boxes[:, 3].max() - boxes[:, 1].min() == pytest.approx(width / scale, abs=0.05), name
+        assert boxes[:, :2].min() >= 0 and boxes[:, 2].max() <= sheet.width / PX, name
 
 
 def test_square_to_check_the_print(sheets):

@@ -159,12 +159,13 @@ impl<'a> Lines<'a> {
 
     fn push(&mut self, code: u8, value: Value<'_>) {
         // Codes stand in three columns.
-        self.out.push_str(match code {
-            0..=9 => "  ",
-            10..=99 => " ",
-            100.. => "",
-        });
-        push_fixed(&mut self.out, code.into(), 0, Zeros::Kept);
+        for (place, least) in [(100, 100), (10, 10), (1, 0)] {
+            self.out.push(if code < least {
+                ' '
+            } else {
+                char::from(b'0' + code / place % 10)
+            });
+        }
         self.out.push_str(END);
         match value {
             Value::Text(text) => push_plain(&mut self.out, text),
