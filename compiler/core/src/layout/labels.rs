@@ -16,6 +16,8 @@ use crate::source::Span;
 
 /// Gap between a piece and words that stand below it, mm.
 const BELOW: f64 = 4.0;
+/// Gap between a placed line and its name, mm; more than the clear room round words.
+const BESIDE: f64 = 1.5;
 /// Where to try first, as shares of the width from the left: the middle, then outwards.
 const ACROSS: [f64; 11] = [
     0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.1, 0.9,
@@ -78,6 +80,47 @@ impl Writer<'_> {
             }
         }
         self.anywhere(&choices);
+    }
+
+    /// Writes the name of a placed line inside or beside its `bounds`, level or upright; across
+    /// other lines of the piece rather than not at all.
+    pub fn beside(&mut self, name: &str, bounds: Rect, span: Span) {
+        let lines = Lines::new(vec![(name.into(), CAPITAL)], false, span);
+        let (width, height) = lines.size();
+        let block = |centre, upright| Block {
+            centre,
+            width,
+            height,
+            along: if upright {
+                Vec2::new(0.0, 1.0)
+            } else {
+                Vec2::new(1.0, 0.0)
+            },
+        };
+        let places = [false, true].into_iter().flat_map(|upright| {
+            let (w, h) = if upright {
+                (height, width)
+            } else {
+                (width, height)
+            };
+            let away = Vec2::new(
+                (bounds.width() + w) / 2.0 + BESIDE,
+                (bounds.height() + h) / 2.0 + BESIDE,
+            );
+            [(0.0, 0.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)].map(|(dx, dy)| {
+                block(
+                    bounds.center() + Vec2::new(dx * away.x, dy * away.y),
+                    upright,
+                )
+            })
+        });
+        let places: Vec<Block> = places.collect();
+        let free = places.iter().find(|block| self.field.is_free(block));
+        let held = || places.iter().find(|block| self.field.holds(block));
+        match free.or_else(held) {
+            Some(block) => self.write(&lines, *block),
+            None => self.below(&lines),
+        }
     }
 
     /// Writes the first of `choices` that has room on the piece, level or upright; else the second

@@ -37,6 +37,10 @@ pub(super) fn place_piece(draft: &Draft, piece: &Piece) -> PlacedPiece {
     for text in &piece.texts {
         writer.declared(&text.text, text.at, text.angle, text.span);
     }
+    for line in piece.place.iter().filter(|line| !line.name.is_empty()) {
+        let name = line.name.replace('-', " ");
+        writer.beside(&name, line.curve.bounds(), line.span);
+    }
     let cut = cut_line(piece);
     writer.anywhere(&piece_labels(
         &piece.name,
