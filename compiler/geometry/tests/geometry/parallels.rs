@@ -64,7 +64,7 @@ fn corners_are_mitred_outside_and_trimmed_inside() {
         curve
             .segments()
             .iter()
-            .map(|seg| kurbo::ParamCurve::end(seg))
+            .map(kurbo::ParamCurve::end)
             .collect()
     };
     assert_eq!(outside.start(), p(-10.0, 0.0));
