@@ -126,7 +126,7 @@ fn unknown<'a>(what: &str, name: &str, known: impl Iterator<Item = &'a str> + Cl
     let first = first.collect::<Vec<_>>().join(", ");
     match count {
         0 => error.hint(format!("none is named there; leave `--{what}` out")),
-        ..=MOST_NAMED => error.hint(format!("there is {first}")),
+        1..=MOST_NAMED => error.hint(format!("there is {first}")),
         _ => error.hint(format!("there is {first} and {} more", count - MOST_NAMED)),
     }
 }
