@@ -198,6 +198,8 @@ pub struct ProofRow {
     pub advisory: bool,
     /// What to change when it does not hold; empty if nothing was said.
     pub advice: Arc<str>,
+    /// Where the user set what it hangs on, and the parameter's name; empty when it holds.
+    pub set: Vec<(Span, Arc<str>)>,
     /// Where it is declared.
     pub span: Span,
 }

@@ -32,8 +32,20 @@ pub fn quantity(value: f64, kind: Kind) -> String {
     }
 }
 
+/// A place on the table in words: `254 mm (10 in) along, 25.4 mm (1 in) across`.
+pub fn place(p: tiewright_geometry::Point) -> String {
+    let length = |v| quantity(v, Kind::LENGTH);
+    format!("{} along, {} across", length(p.x), length(p.y))
+}
+
+/// From here on a number is written with a power of ten; nobody reads so many digits.
+const MANY_DIGITS: f64 = 1e9;
+
 /// A decimal without trailing noughts and without `-0`.
 pub fn decimal(value: f64, places: usize) -> String {
+    if value.abs() >= MANY_DIGITS {
+        return format!("{value:.2e}");
+    }
     let text = format!("{value:.places$}");
     let text = if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.')
@@ -78,6 +90,11 @@ mod tests {
         assert_eq!(quantity(-6.35, Kind::LENGTH), "-6.35 mm (-1/4 in)");
         assert_eq!(quantity(10.0, Kind::LENGTH), "10 mm (0.394 in)");
         assert_eq!(quantity(-0.0001, Kind::LENGTH), "0 mm (0 in)");
+    }
+
+    #[test]
+    fn huge_numbers_stay_short() {
+        assert_eq!(quantity(2.54e21, Kind::LENGTH), "2.54e21 mm (1.00e20 in)");
     }
 
     #[test]

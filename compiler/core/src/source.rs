@@ -101,6 +101,8 @@ pub enum LoadError {
     TooLarge,
     /// The file is not UTF-8 text.
     NotText,
+    /// It is a folder.
+    Folder,
     /// Anything else the system said.
     Other(String),
 }

@@ -24,7 +24,7 @@ impl Loader for FileLoader {
         let file = File::open(&path).map_err(said)?;
         let about = file.metadata().map_err(said)?;
         if about.is_dir() {
-            return Err(LoadError::Other("it is a folder".to_owned()));
+            return Err(LoadError::Folder);
         }
         if about.is_file() && about.len() > MAX_SOURCE_BYTES {
             return Err(LoadError::TooLarge);
@@ -114,7 +114,7 @@ mod tests {
         let at = |name: &str| folder.path().join(name).to_string_lossy().into_owned();
         let load = |path: &str| FileLoader.load(path, None).map(|s| s.text.to_string());
         assert_eq!(load(&at("missing.tie")), Err(LoadError::Missing));
-        assert!(matches!(load(&at("")), Err(LoadError::Other(_))));
+        assert_eq!(load(&at("")), Err(LoadError::Folder));
         std::fs::write(at("junk"), [0xFF, 0xFE, 0x00]).expect("written");
         assert_eq!(load(&at("junk")), Err(LoadError::NotText));
         std::fs::write(at("marked"), "\u{FEFF}style").expect("written");

@@ -14,6 +14,8 @@ pub const MOST_SHOWN: usize = 20;
 const COLUMNS: usize = 100;
 /// The longest stretch of source handed to the renderer, bytes: a line may be a whole file.
 const LONGEST_STRETCH: usize = 4 << 10;
+/// The longest message, hint or label shown, characters.
+const LONGEST_MESSAGE: usize = 1000;
 
 /// The diagnostics as text, errors first, each once, at most [`MOST_SHOWN`].
 pub fn render(sources: &Sources, diagnostics: &[Diagnostic], styled: bool) -> String {
@@ -98,7 +100,7 @@ fn snippet<'a>(
     let here: Vec<(AnnotationKind, &Label, Range<usize>)> = labels
         .iter()
         .filter(|(_, label)| label.span.file == file)
-        .map(|(kind, label)| (*kind, *label, within(text, label.span.range())))
+        .map(|(kind, label)| (*kind, *label, first_line(text, label.span.range())))
         .collect();
     let first = here.iter().map(|h| h.2.start).min()?;
     let last = here.iter().map(|h| h.2.end).max()?;
@@ -147,6 +149,14 @@ fn lines_round(text: &str, range: Range<usize>) -> Range<usize> {
     within(text, start..end)
 }
 
+/// `range` up to the end of its first line: brackets over several lines hide the words they mark.
+fn first_line(text: &str, range: Range<usize>) -> Range<usize> {
+    let range = within(text, range);
+    let marked = text.get(range.clone()).unwrap_or_default();
+    let line = marked.split('\n').next().unwrap_or_default();
+    range.start..range.start + line.trim_end().len()
+}
+
 /// `range` moved down to lie within `text` between whole characters.
 fn within(text: &str, range: Range<usize>) -> Range<usize> {
     let floor = |mut at: usize| {
@@ -160,11 +170,16 @@ fn within(text: &str, range: Range<usize>) -> Range<usize> {
     start..floor(range.end).max(start)
 }
 
-/// A message without control characters: what a file says must not steer the terminal.
+/// A message without control characters, which might steer the terminal, and cut short when a
+/// file's words make it too long to read.
 fn plain(text: &str) -> String {
-    text.chars()
-        .map(|c| if c.is_control() && c != '\n' { ' ' } else { c })
-        .collect()
+    let clean = |c: char| if c.is_control() && c != '\n' { ' ' } else { c };
+    let mut letters = text.chars();
+    let mut out: String = letters.by_ref().take(LONGEST_MESSAGE).map(clean).collect();
+    if letters.next().is_some() {
+        out.push('…');
+    }
+    out
 }
 
 #[cfg(test)]

@@ -192,6 +192,7 @@ fn row(name: &str, value: f64, holds: bool) -> ProofRow {
         holds,
         advisory: false,
         advice: "".into(),
+        set: Vec::new(),
         span: Span::default(),
     }
 }

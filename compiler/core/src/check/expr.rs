@@ -6,7 +6,7 @@ use crate::diagnostic::{Code, Diagnostic};
 use crate::kind::{Dim, Kind};
 use crate::names::nearest;
 use crate::phrase::{CENTRE, CONSTANTS, FUNCTIONS, Form, Function, Gives, Place};
-use crate::program::{Message, MessagePart, Node, Op, Shape, SlotId};
+use crate::program::{MIRRORED, Message, MessagePart, Node, Op, Shape, SlotId};
 use crate::source::Span;
 use crate::syntax::tree::{BinaryOp, Expr, ExprKind, Name, Template, TemplatePart};
 
@@ -198,31 +198,44 @@ impl Checker<'_, '_> {
 
     fn call(&mut self, name: &Name, arguments: &[Expr], span: Span) -> (Op, Kind) {
         let nodes: Vec<Node> = arguments.iter().map(|a| self.node(a)).collect();
-        let Some((_, function, _)) = FUNCTIONS.iter().find(|(known, ..)| *known == &*name.text)
+        let Some((_, function, doc)) = FUNCTIONS.iter().find(|(known, ..)| *known == &*name.text)
         else {
             let mut diagnostic = Diagnostic::error(
                 Code::UnknownFunction,
                 name.span,
                 format!("there is no function `{}`", name.text),
             );
-            if let Some(near) = nearest(&name.text, FUNCTIONS.iter().map(|f| f.0)) {
-                diagnostic = diagnostic.hint(format!("did you mean `{near}`?"));
-            }
+            let other = OTHER_FUNCTIONS
+                .iter()
+                .find(|(other, _)| *other == &*name.text);
+            let near = other
+                .map(|(_, known)| *known)
+                .or_else(|| nearest(&name.text, FUNCTIONS.iter().map(|f| f.0)));
+            diagnostic = match near {
+                Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
+                None => diagnostic.hint(format!(
+                    "the functions are {}",
+                    listed(FUNCTIONS.iter().map(|f| f.0))
+                )),
+            };
             self.diagnostics.push(diagnostic);
             return (Op::Constant(0.0), Kind::Unknown);
         };
         let wanted = arity(*function);
         if !wanted.contains(&nodes.len()) {
-            let count = if *wanted.end() == usize::MAX {
-                format!("{} or more", wanted.start())
-            } else {
-                wanted.start().to_string()
+            let count = match (*wanted.start(), *wanted.end()) {
+                (least, usize::MAX) => format!("{least} value or more"),
+                (1, _) => "1 value".to_owned(),
+                (count, _) => format!("{count} values"),
             };
-            self.diagnostics.push(Diagnostic::error(
-                Code::WrongCount,
-                span,
-                format!("`{}` takes {count}, not {}", name.text, nodes.len()),
-            ));
+            self.diagnostics.push(
+                Diagnostic::error(
+                    Code::WrongCount,
+                    span,
+                    format!("`{}` takes {count}, not {}", name.text, nodes.len()),
+                )
+                .hint(format!("`{}`: {doc}", name.text)),
+            );
             return (Op::Constant(0.0), Kind::Unknown);
         }
         let kind = self.call_kind(*function, &nodes);
@@ -308,6 +321,34 @@ impl Checker<'_, '_> {
     }
 }
 
+/// Names other languages have for functions of this one.
+static OTHER_FUNCTIONS: &[(&str, &str)] = &[
+    ("sqrt", "root"),
+    ("arcsin", "asin"),
+    ("arccos", "acos"),
+    ("arctan", "atan"),
+];
+
+/// How many names a hint lists at most.
+const MOST_LISTED: usize = 10;
+
+/// Names in a row, each once, without those of mirror images.
+pub fn listed<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
+    let mut out: Vec<String> = Vec::new();
+    for name in names {
+        let quoted = format!("`{name}`");
+        if name.ends_with(MIRRORED) || out.contains(&quoted) {
+            continue;
+        }
+        if out.len() == MOST_LISTED {
+            out.push("…".to_owned());
+            break;
+        }
+        out.push(quoted);
+    }
+    out.join(", ")
+}
+
 /// How many arguments a function takes.
 fn arity(function: Function) -> std::ops::RangeInclusive<usize> {
     match function {
@@ -336,6 +377,11 @@ pub fn wrong_kind(span: Span, found: Kind, wanted: &str) -> Diagnostic {
     match (found, wanted) {
         (Kind::NUMBER, "a length") => diagnostic.hint("add a unit: `in`, `cm` or `mm`"),
         (Kind::NUMBER, "an angle") => diagnostic.hint("add the unit `deg`"),
+        (Kind::ANGLE, "a length") => diagnostic.hint("write a length in `in`, `cm` or `mm`"),
+        (Kind::LENGTH, "an angle") => diagnostic.hint("write an angle in `deg`"),
+        (Kind::Quantity(_), "a yes or no") => {
+            diagnostic.hint("compare it with something, as in `overlap > 0 mm`")
+        }
         _ => diagnostic,
     }
 }
@@ -356,6 +402,8 @@ fn mismatch(op: BinaryOp, a: &Node, b: &Node, span: Span) -> Diagnostic {
         diagnostic = diagnostic.hint(
             "a number without a unit is no length and no angle: add `in`, `cm`, `mm` or `deg`",
         );
+    } else if !matches!(op, Multiply | Divide) {
+        diagnostic = diagnostic.hint("both sides must be of one kind");
     }
     diagnostic
 }
@@ -390,7 +438,9 @@ pub fn unknown_name(shape: &Shape, name: &str, span: Span) -> Diagnostic {
     }
     match nearest(name, known()) {
         Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
-        None => diagnostic,
+        None => diagnostic.hint(format!(
+            "check the spelling; in a shape, a new name is declared as in `{name} = 1 in`"
+        )),
     }
 }
 
@@ -405,8 +455,8 @@ pub fn unknown_part(owner: &str, parts: &[Arc<str>], part: &Name) -> Diagnostic 
         Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
         None if parts.is_empty() => diagnostic.hint(format!("no part of `{owner}` has a name")),
         None => {
-            let list: Vec<String> = parts.iter().map(|p| format!("`{p}`")).collect();
-            diagnostic.hint(format!("its parts are {}", list.join(", ")))
+            let list = listed(parts.iter().map(|p| &**p));
+            diagnostic.hint(format!("its parts are {list}"))
         }
     }
 }

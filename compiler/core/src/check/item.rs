@@ -115,13 +115,18 @@ pub fn slot(shape: &Shape, item: &Item, diagnostics: &mut Vec<Diagnostic>) -> Op
 fn check_edges(checker: &mut Checker<'_, '_>, edges: &tree::Edges) -> Edges {
     let mut out: Vec<(Arc<str>, Node)> = Vec::with_capacity(edges.edges.len());
     for (name, line) in &edges.edges {
-        if out.iter().any(|(known, _)| *known == name.text) {
+        let first = edges
+            .edges
+            .iter()
+            .find(|(known, _)| known.text == name.text);
+        if let Some((first, _)) = first.filter(|(first, _)| first.span != name.span) {
             checker.diagnostics.push(
                 Diagnostic::error(
                     Code::DeclaredTwice,
                     name.span,
                     format!("two edges are called `{}`", name.text),
                 )
+                .also(first.span, "the first of them")
                 .hint("give one of them another name"),
             );
         }
@@ -227,13 +232,14 @@ fn check_source(
             _ => {}
         }
     }
-    if let Some((_, _, span)) = sources.get(1) {
+    if let [(_, _, first), (_, _, span), ..] = sources.as_slice() {
         checker.diagnostics.push(
             Diagnostic::error(
                 Code::TwoOutlines,
                 *span,
                 format!("`{}` already has an outline", decl.name.text),
             )
+            .also(*first, "it is given here")
             .hint("a piece has one outline, or takes that of the pattern it is cut from"),
         );
     }
@@ -372,8 +378,8 @@ fn known_edge(checker: &mut Checker<'_, '_>, edges: &[Arc<str>], name: &Name) {
     diagnostic = match nearest(&name.text, edges.iter().map(|e| &**e)) {
         Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
         None => {
-            let list: Vec<String> = edges.iter().map(|e| format!("`{e}`")).collect();
-            diagnostic.hint(format!("its edges are {}", list.join(", ")))
+            let list = super::expr::listed(edges.iter().map(|e| &**e));
+            diagnostic.hint(format!("its edges are {list}"))
         }
     };
     checker.diagnostics.push(diagnostic);

@@ -39,6 +39,7 @@ pub fn check(
         styles: BTreeMap::new(),
         checked: BTreeMap::new(),
         built: BTreeMap::new(),
+        all_loaded: true,
     };
     let Some(main) = library.load_all(path, loader) else {
         return Checked::default();
@@ -68,10 +69,19 @@ pub fn check(
             for find in &mut style.finds {
                 // What is set from outside is no longer open, and its condition no longer holds.
                 if find.unknowns.iter().any(|open| open.slot == setting.slot) {
-                    let message = "a parameter left open by `find` cannot be set from outside";
+                    let name = style
+                        .shape
+                        .slot(setting.slot)
+                        .map_or("", |slot| &*slot.name);
+                    let message = format!(
+                        "`{name}` is left open by `find`, so it cannot be set from outside"
+                    );
                     library.diagnostics.push(
                         Diagnostic::error(Code::SetAndOpen, setting.span, message)
-                            .also(find.span, "left open here"),
+                            .also(find.span, "left open here")
+                            .hint(format!(
+                                "take the `find` out of the file, or leave out `--set {name}`"
+                            )),
                     );
                 }
             }
@@ -100,6 +110,7 @@ struct Library<'a> {
     styles: BTreeMap<Arc<str>, tree::Style>,
     checked: BTreeMap<Arc<str>, Option<Arc<Shape>>>,
     built: BTreeMap<Arc<str>, Style>,
+    all_loaded: bool,
 }
 
 impl Library<'_> {
@@ -142,6 +153,13 @@ impl Library<'_> {
     }
 
     fn use_cycle(&mut self, span: Span, chain: &[String], name: &str) {
+        if chain.last().is_some_and(|last| last == name) {
+            self.diagnostics.push(
+                Diagnostic::error(Code::UseCycle, span, format!("`{name}` uses itself"))
+                    .hint("take the line out"),
+            );
+            return;
+        }
         let mut round: Vec<String> = chain
             .iter()
             .skip_while(|c| *c != name)
@@ -169,6 +187,7 @@ impl Library<'_> {
             Ok(source) => source,
             Err(error) => {
                 self.diagnostics.push(load_failure(path, span, &error));
+                self.all_loaded = false;
                 return None;
             }
         };
@@ -309,6 +328,10 @@ impl Library<'_> {
     }
 
     fn unknown_base(&mut self, name: &tree::Name) {
+        // It may well be declared in a file that could not be read, which has been reported.
+        if !self.all_loaded {
+            return;
+        }
         let diagnostic = Diagnostic::error(
             Code::UnknownShape,
             name.span,
@@ -327,7 +350,10 @@ impl Library<'_> {
             Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
             None => {
                 let names: Vec<String> = stdlib::names().map(|n| format!("`{n}`")).collect();
-                diagnostic.hint(format!("the built-in shapes are {}", names.join(", ")))
+                diagnostic.hint(format!(
+                    "declare it here or in a file named by `use`; built in: {}",
+                    names.join(", ")
+                ))
             }
         };
         self.diagnostics.push(diagnostic);
@@ -339,7 +365,11 @@ fn load_failure(path: &str, span: Option<Span>, error: &LoadError) -> Diagnostic
         LoadError::Missing => (
             Code::NoFile,
             format!("there is no file `{path}`"),
-            "check the name and the folder it is in".to_owned(),
+            match span {
+                Some(_) => "a used file is looked for beside the file that uses it",
+                None => "check the name and the folder it is in",
+            }
+            .to_owned(),
         ),
         LoadError::TooLarge => (
             Code::FileTooLarge,
@@ -350,6 +380,11 @@ fn load_failure(path: &str, span: Option<Span>, error: &LoadError) -> Diagnostic
             Code::NotText,
             format!("`{path}` is not a text file"),
             "give the `.tie` file itself, saved as plain text (UTF-8)".to_owned(),
+        ),
+        LoadError::Folder => (
+            Code::CannotRead,
+            format!("`{path}` is a folder"),
+            "name a shape file in it".to_owned(),
         ),
         LoadError::Other(why) => (
             Code::CannotRead,

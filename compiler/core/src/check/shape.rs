@@ -12,6 +12,7 @@ use crate::program::{
     Bound, Definition, Node, Prove, Require, Shape, Slot, SlotId, Step, StepKind, Target,
     printable, reads,
 };
+use crate::source::Span;
 use crate::syntax::lexis::UNITS;
 use crate::syntax::tree;
 use crate::syntax::tree::{Item, ItemKind, Name};
@@ -148,45 +149,41 @@ fn sorted(
         .collect();
     let sorted = order::sort(&reads);
     for cycle in &sorted.cycles {
-        let slots: Vec<&Slot> = cycle
+        let links: Vec<(&str, Span)> = cycle
             .iter()
             .filter_map(|index| shape.slots.get(first + index))
-            .map(|slot| &**slot)
+            .map(|slot| (&*slot.name, slot.span))
             .collect();
-        diagnostics.extend(cycle_diagnostic(&slots));
+        diagnostics.extend(cycle_diagnostic(&links));
     }
     sorted.order
 }
 
-/// Describes declarations that read one another in a circle.
-pub fn cycle_diagnostic(slots: &[&Slot]) -> Option<Diagnostic> {
-    let start = slots.first()?;
-    if slots.len() == 1 {
+/// Describes names that are made from one another in a circle, each with the place that says so.
+pub fn cycle_diagnostic(links: &[(&str, Span)]) -> Option<Diagnostic> {
+    let (start, span) = *links.first()?;
+    if links.len() == 1 {
         return Some(
-            Diagnostic::error(
-                Code::Cycle,
-                start.span,
-                format!("`{}` is made from itself", start.name),
-            )
-            .hint("say what it is without using its own name"),
+            Diagnostic::error(Code::Cycle, span, format!("`{start}` is made from itself"))
+                .hint("say what it is without using its own name"),
         );
     }
-    let mut chain: Vec<String> = slots
+    let mut chain: Vec<String> = links
         .iter()
         .take(8)
-        .map(|slot| format!("`{}`", slot.name))
+        .map(|(name, _)| format!("`{name}`"))
         .collect();
-    if slots.len() > 8 {
+    if links.len() > 8 {
         chain.push("…".into());
     }
-    chain.push(format!("`{}`", start.name));
+    chain.push(format!("`{start}`"));
     let mut diagnostic = Diagnostic::error(
         Code::Cycle,
-        start.span,
+        span,
         format!("these are made from each other: {}", chain.join(" from ")),
     );
-    for slot in slots.iter().skip(1).take(7) {
-        diagnostic = diagnostic.also(slot.span, "part of the circle");
+    for (_, span) in links.iter().skip(1).take(7) {
+        diagnostic = diagnostic.also(*span, "part of the circle");
     }
     Some(diagnostic.hint("one of them must be said without the others"))
 }
@@ -213,10 +210,14 @@ fn measures(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagnostic>
             Kind::Unknown => {}
             kind => {
                 let wanted = "a number, a length, an area or an angle";
-                diagnostics.push(
-                    super::expr::wrong_kind(name.span, kind, wanted)
-                        .hint("a measure is printed; leave out `measure` to only name it"),
-                );
+                diagnostics.push(super::expr::wrong_kind(name.span, kind, wanted).hint(
+                    match &item.what {
+                        ItemKind::Print(_) => {
+                            "print a measure of it, as in `measure NAME = length of …`"
+                        }
+                        _ => "a measure is printed; leave out `measure` to only name it",
+                    },
+                ));
             }
         }
         if !shape.measures.contains(&id) {

@@ -1,8 +1,9 @@
 //! Checks styles: what differs from the base, named sizes, parameters left open.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::expr::{Checker, unknown_name, wrong_kind};
+use super::expr::{Checker, listed, unknown_name, wrong_kind};
 use super::shape::{add_items, doc_of};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::kind::Kind;
@@ -44,32 +45,35 @@ pub fn derived(base: &Style, style: &tree::Style, diagnostics: &mut Vec<Diagnost
     }
     out.settings
         .extend(settings(&out.shape, &style.settings, diagnostics));
+    // Looked up by name: a style may have any number of sizes.
+    let known_sizes: BTreeMap<Arc<str>, usize> = out
+        .sizes
+        .iter()
+        .enumerate()
+        .map(|(index, (name, _))| (name.clone(), index))
+        .collect();
+    let mut own_sizes: BTreeMap<&str, Span> = BTreeMap::new();
     for size in &style.sizes {
         let mut own = settings(&out.shape, &size.settings, diagnostics);
-        match out
-            .sizes
-            .iter_mut()
-            .find(|(name, _)| *name == size.name.text)
-        {
-            Some(_)
-                if style
-                    .sizes
-                    .iter()
-                    .filter(|s| s.name.text == size.name.text)
-                    .count()
-                    > 1 =>
-            {
-                diagnostics.push(
-                    Diagnostic::error(
-                        Code::DeclaredTwice,
-                        size.name.span,
-                        format!("size `{}` is declared twice", size.name.text),
-                    )
-                    .hint("give one of them another name"),
-                );
-            }
+        if let Some(before) = own_sizes.insert(&size.name.text, size.name.span) {
+            diagnostics.push(
+                Diagnostic::error(
+                    Code::DeclaredTwice,
+                    size.name.span,
+                    format!("size `{}` is declared twice", size.name.text),
+                )
+                .also(before, "first declared here")
+                .hint("give one of them another name"),
+            );
+            continue;
+        }
+        match known_sizes.get(&size.name.text) {
             // A size of the base with this name is refined.
-            Some((_, inherited)) => inherited.append(&mut own),
+            Some(index) => {
+                if let Some((_, inherited)) = out.sizes.get_mut(*index) {
+                    inherited.append(&mut own);
+                }
+            }
             None => out.sizes.push((size.name.text.clone(), own)),
         }
     }
@@ -151,11 +155,12 @@ fn parameter(shape: &Shape, name: &Name) -> Result<(SlotId, Kind), Box<Diagnosti
         diagnostic = match nearest(&name.text, shape.parameters().map(|(_, s)| &*s.name)) {
             Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
             None => {
-                let names: Vec<String> = shape
-                    .parameters()
-                    .map(|(_, s)| format!("`{}`", s.name))
-                    .collect();
-                diagnostic.hint(format!("it has {}", names.join(", ")))
+                let list = listed(shape.parameters().map(|(_, s)| &*s.name));
+                diagnostic.hint(if list.is_empty() {
+                    "it has none".to_owned()
+                } else {
+                    format!("it has {list}")
+                })
             }
         };
         return Err(Box::new(diagnostic));

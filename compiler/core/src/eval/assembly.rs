@@ -116,8 +116,11 @@ fn sew(
         return fail(
             Code::NotSewn,
             span,
-            format!("`{}` does not lie there yet", name(to.0)),
-            "`lay` it or sew it to something before",
+            format!("`{}` does not lie in this assembly yet", name(to.0)),
+            format!(
+                "write `lay {}` before this, or sew it to a piece that lies there",
+                name(to.0)
+            ),
         );
     };
     let piece = self::piece(evaluator, moved.0, span)?;
@@ -152,7 +155,7 @@ fn sew(
                 to.1,
                 theirs.len()
             ),
-            "notches on edges sewn to each other come in pairs",
+            "notches on edges sewn to each other come in pairs: add the missing one, or take one out",
         );
     }
     let nearest = |p: Point| {

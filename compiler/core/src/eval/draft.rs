@@ -5,15 +5,18 @@ use std::sync::Arc;
 
 use tiewright_geometry::{Point, Ring, Vec2};
 
+use super::blame::{self, Trouble};
 use super::piece::{clipped, cut_notch};
 use super::value::{AssemblyValue, PieceValue, RawKind, RawMark, Value};
 use super::{Evaluator, Result, fail, solve};
-use crate::diagnostic::{Code, Diagnostic, Label};
+use crate::diagnostic::{Code, Diagnostic};
 use crate::draft::{
     Draft, Drill, Folded, Grain, Line, Measure, Notch, Piece, ProofRow, Relation, Text,
 };
 use crate::format::{in_unit, unit};
-use crate::program::{Bound, Definition, Prove, Require, Setting, Slot, SlotId, Style, reads_of};
+use crate::program::{
+    Bound, Definition, MessagePart, Node, Prove, Require, Setting, Slot, SlotId, Style, reads_of,
+};
 use crate::source::Span;
 
 /// A draft, or what stood in its way; warnings come with either.
@@ -28,22 +31,19 @@ pub struct Drafted {
 /// Drafts a style in one of its sizes, or as it stands.
 pub fn draft(style: &Style, size: Option<&str>) -> Drafted {
     let sized = size.and_then(|size| style.sizes.iter().find(|(name, _)| &**name == size));
-    let settings: Vec<&Setting> = style
-        .settings
-        .iter()
-        .chain(sized.iter().flat_map(|(_, list)| list))
-        .collect();
-    let mut evaluator = Evaluator::new(&style.shape, settings.iter().copied());
+    let own: &[Setting] = sized.map_or(&[], |(_, list)| list);
+    let mut evaluator = Evaluator::new(&style.shape, style.settings.iter().chain(own));
+    let settings = blame::in_order(&style.settings, own);
     let draft = work_out(
         &mut evaluator,
         style,
         sized.map(|(name, _)| name.clone()),
         &settings,
     );
-    let mut diagnostics: Vec<Diagnostic> = evaluator
-        .diagnostics
+    let troubles = std::mem::take(&mut evaluator.troubles);
+    let mut diagnostics: Vec<Diagnostic> = troubles
         .into_iter()
-        .map(|d| in_users_words(d, style))
+        .map(|trouble| blame::pointed(&evaluator, trouble, style, &settings))
         .collect();
     if size.is_some() && sized.is_none() {
         diagnostics.push(Diagnostic::general(
@@ -105,7 +105,7 @@ fn work_out(
                     let finished = finished(&piece.clone(), slot);
                     match finished {
                         Ok(piece) => draft.pieces.push(piece),
-                        Err(fault) => evaluator.tell(fault),
+                        Err(fault) => evaluator.tell(fault, &[id]),
                     }
                 }
             }
@@ -116,9 +116,9 @@ fn work_out(
         }
     }
     for prove in &shape.proofs {
-        match proof_row(evaluator, prove) {
+        match proof_row(evaluator, prove, settings) {
             Ok(row) => draft.proof.push(row),
-            Err(fault) => evaluator.tell(fault),
+            Err(fault) => evaluator.tell(fault, &prove_reads(prove)),
         }
     }
     Some(draft)
@@ -153,45 +153,58 @@ fn requirements(evaluator: &mut Evaluator<'_>, settings: &[&Setting]) -> bool {
         let order = evaluator.order(&reads);
         evaluator.run(&order);
         if let Ok(false) = evaluator.truth(&require.condition) {
-            failed.push(unmet(evaluator, require, settings, &order));
+            failed.push(unmet(evaluator, require, settings).into());
         }
     }
     if !failed.is_empty() {
-        evaluator.diagnostics.retain(|d| d.code == Code::OutOfRange);
-        evaluator.diagnostics.append(&mut failed);
+        let range = |trouble: &Trouble| trouble.diagnostic.code == Code::OutOfRange;
+        evaluator.troubles.retain(range);
+        evaluator.troubles.append(&mut failed);
         return false;
     }
     true
 }
 
-/// A requirement that does not hold, at the setting of the user's that it hangs on.
-fn unmet(
-    evaluator: &mut Evaluator<'_>,
-    require: &Require,
-    settings: &[&Setting],
-    order: &[SlotId],
-) -> Diagnostic {
+/// What the first requirement that does not hold says, if there is one.
+pub fn unmet_requirement(evaluator: &mut Evaluator<'_>) -> Option<String> {
+    let shape = evaluator.shape();
+    shape.requires.iter().find_map(|require| {
+        let order = evaluator.order(&reads_of(&require.condition));
+        evaluator.run(&order);
+        match evaluator.truth(&require.condition) {
+            Ok(false) => Some(words(evaluator, require)),
+            _ => None,
+        }
+    })
+}
+
+/// What a requirement says when it does not hold, with its values.
+fn words(evaluator: &mut Evaluator<'_>, require: &Require) -> String {
     for part in &require.message.parts {
-        if let crate::program::MessagePart::Value(node) = part {
+        if let MessagePart::Value(node) = part {
             let order = evaluator.order(&reads_of(node));
             evaluator.run(&order);
         }
     }
-    let message = evaluator
+    evaluator
         .message(&require.message)
-        .unwrap_or_else(|_| "a requirement does not hold".into());
+        .unwrap_or_else(|_| "what the shape requires here does not hold".into())
+}
+
+/// A requirement that does not hold, at the setting of the user's that it hangs on.
+fn unmet(evaluator: &mut Evaluator<'_>, require: &Require, settings: &[&Setting]) -> Diagnostic {
+    let message = words(evaluator, require);
     let (message, hint) = match message.split_once(':') {
         Some((message, hint)) => (message.trim().to_owned(), Some(hint.trim().to_owned())),
         None => (message, None),
     };
-    let set: Vec<&&Setting> = settings
-        .iter()
-        .filter(|s| order.contains(&s.slot))
-        .collect();
+    let slots = reads_of(&require.condition);
+    let advice: Vec<String> = hint.iter().cloned().collect();
+    let set = blame::involved(evaluator, &slots, settings, &advice);
     let mut diagnostic = match set.first() {
         Some(first) => Diagnostic::error(Code::Requirement, first.value.span, message)
-            .also(require.span, "required here"),
-        None => Diagnostic::error(Code::Requirement, require.span, message),
+            .also(require.condition.span, "required here"),
+        None => Diagnostic::error(Code::Requirement, require.condition.span, message),
     };
     for other in set.iter().skip(1).take(4) {
         diagnostic = diagnostic.also(other.value.span, "this has a part in it");
@@ -202,36 +215,17 @@ fn unmet(
     }
 }
 
-/// Puts the style first where an error lies in the text of a shape the user did not write.
-fn in_users_words(mut diagnostic: Diagnostic, style: &Style) -> Diagnostic {
-    let Some(primary) = diagnostic.primary.take() else {
-        return diagnostic;
+/// The slots a line of the proof reads.
+fn prove_reads(prove: &Prove) -> Vec<SlotId> {
+    let bound: &[&Node] = match &prove.bound {
+        Bound::AtMost(limit) | Bound::AtLeast(limit) => &[limit],
+        Bound::Within(target, tolerance) => &[target, tolerance],
     };
-    let shape = style.shape.span.file;
-    if primary.span.file != shape || style.span.file == shape {
-        diagnostic.primary = Some(primary);
-        return diagnostic;
-    }
-    let text = if primary.text.is_empty() {
-        "it arises here, in the shape".to_owned()
-    } else {
-        primary.text
-    };
-    diagnostic.secondary.insert(
-        0,
-        Label {
-            span: primary.span,
-            text,
-        },
-    );
-    diagnostic.primary = Some(Label {
-        span: style.span,
-        text: "while this is drafted".into(),
-    });
-    diagnostic
+    let nodes = std::iter::once(&prove.value).chain(bound.iter().copied());
+    nodes.flat_map(reads_of).collect()
 }
 
-fn proof_row(evaluator: &Evaluator<'_>, prove: &Prove) -> Result<ProofRow> {
+fn proof_row(evaluator: &Evaluator<'_>, prove: &Prove, settings: &[&Setting]) -> Result<ProofRow> {
     let kind = prove.value.kind;
     let found = evaluator.number(&prove.value)?;
     let (value, limit, relation) = match &prove.bound {
@@ -252,7 +246,21 @@ fn proof_row(evaluator: &Evaluator<'_>, prove: &Prove) -> Result<ProofRow> {
         Some(advice) => evaluator.message(advice)?,
         None => String::new(),
     };
+    let set = if holds {
+        Vec::new()
+    } else {
+        blame::involved(
+            evaluator,
+            &prove_reads(prove),
+            settings,
+            std::slice::from_ref(&advice),
+        )
+    };
     Ok(ProofRow {
+        set: set
+            .iter()
+            .map(|s| (s.value.span, evaluator.name(s.slot).into()))
+            .collect(),
         name: prove.name.clone(),
         value: in_unit(value, kind),
         limit: in_unit(limit, kind),
@@ -399,8 +407,8 @@ fn grain(ring: &Ring, angle: f64, span: Span) -> Result<Grain> {
         return fail(
             Code::NoGrain,
             span,
-            "the piece has no room for a grain arrow",
-            "check its size",
+            "the piece is too thin for a grain arrow",
+            "check the numbers it is drawn from",
         );
     };
     let middle = from.midpoint(to);

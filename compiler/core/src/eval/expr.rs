@@ -8,8 +8,7 @@ use tiewright_geometry::{Curve, GeometryError, Line, Point, Ring, Track};
 use super::value::Value;
 use super::{Evaluator, Fault, Result, fail, phrase};
 use crate::diagnostic::Code;
-use crate::format::quantity;
-use crate::kind::Kind;
+use crate::format::{place, quantity};
 use crate::phrase::Function;
 use crate::program::{Message, MessagePart, Node, Op, SlotId};
 use crate::source::Span;
@@ -117,12 +116,12 @@ impl Evaluator<'_> {
 
     fn part(&self, id: SlotId, part: &str, span: Span) -> Result<Value> {
         let owner = self.shape().slot(id).map_or("", |slot| &*slot.name);
-        let missing = || {
+        let missing = |hint: &str| {
             fail(
                 Code::NoPart,
                 span,
                 format!("nothing is left of `{part}` in `{owner}`"),
-                "its run is zero, or a cut took it away",
+                hint,
             )
         };
         match self.value(id)? {
@@ -136,16 +135,23 @@ impl Evaluator<'_> {
                     Some(segment) => {
                         geometry(Curve::from_segments(vec![*segment]), span).map(Value::from)
                     }
-                    None => missing(),
+                    None => missing("its run is zero: make it longer, or do without the part"),
                 }
             }
-            Value::Outline(ring) => ring
-                .edge(part)
-                .map_or_else(missing, |edge| Ok(edge.curve.clone().into())),
+            Value::Outline(ring) => ring.edge(part).map_or_else(
+                || missing("its neighbours meet before it: check the order of the edges"),
+                |edge| Ok(edge.curve.clone().into()),
+            ),
             Value::Piece(piece) => match piece.drawn.edge(part) {
                 Some(edge) => Ok(edge.curve.clone().into()),
-                None => super::piece::named_mark(piece, part)
-                    .map_or_else(missing, |curve| Ok(curve.into())),
+                None => super::piece::named_mark(piece, part).map_or_else(
+                    || {
+                        missing(
+                            "a cut took it away, or it does not lie on the piece in one stretch",
+                        )
+                    },
+                    |curve| Ok(curve.into()),
+                ),
             },
             _ => Err(Fault::Silent),
         }
@@ -205,15 +211,20 @@ impl Evaluator<'_> {
         let first = values.first().copied().unwrap_or(0.0);
         let second = values.get(1).copied().unwrap_or(0.0);
         let third = values.get(2).copied().unwrap_or(0.0);
-        let outside =
-            |what: &str, hint: &str| fail(Code::NoValue, span, what.to_owned(), hint.to_owned());
+        let outside = |what: String, hint: &str| fail(Code::NoValue, span, what, hint.to_owned());
+        let show = |index: usize| {
+            let (value, node) = (values.get(index), arguments.get(index));
+            value
+                .zip(node)
+                .map_or_else(String::new, |(v, n)| quantity(*v, n.kind))
+        };
         let value = match function {
             Function::Sin => libm::sin(first),
             Function::Cos => libm::cos(first),
             Function::Tan => libm::tan(first),
             Function::Asin | Function::Acos if first.abs() > 1.0 => {
                 return outside(
-                    "no angle has this sine or cosine",
+                    format!("no angle has a sine or cosine of {}", show(0)),
                     "give a number from -1 to 1",
                 );
             }
@@ -222,7 +233,7 @@ impl Evaluator<'_> {
             Function::Atan => libm::atan(first),
             Function::Root if first < 0.0 => {
                 return outside(
-                    "a negative value has no square root",
+                    format!("{} has no square root", show(0)),
                     "make it zero or more",
                 );
             }
@@ -232,13 +243,13 @@ impl Evaluator<'_> {
             Function::Max => values.iter().copied().fold(f64::NEG_INFINITY, f64::max),
             Function::Clamp if second > third => {
                 return outside(
-                    "the lowest value is above the highest",
+                    format!("the lowest, {}, is above the highest, {}", show(1), show(2)),
                     "write clamp(value, lowest, highest)",
                 );
             }
             Function::Clamp => first.clamp(second, third),
             Function::Round if second <= 0.0 => {
-                return outside("the step is not above zero", "write round(value, step)");
+                return outside(format!("the step is {}", show(1)), "give a step above zero");
             }
             Function::Round => (first / second).round() * second,
         };
@@ -273,8 +284,7 @@ pub fn geometry<T>(result: std::result::Result<T, GeometryError>, span: Span) ->
 
 /// A geometry error as a code, a message and what to do.
 pub fn in_words(error: &GeometryError) -> (Code, String, &'static str) {
-    let length = |v| quantity(v, Kind::LENGTH);
-    let at = |p: Point| format!("({}, {})", length(p.x), length(p.y));
+    let at = place;
     match *error {
         GeometryError::OutOfRange => (
             Code::TooFar,

@@ -4,6 +4,7 @@
 //! Nothing here knows a parameter or a piece by name.
 
 mod assembly;
+mod blame;
 mod draft;
 mod expr;
 mod path;
@@ -12,6 +13,7 @@ mod piece;
 mod solve;
 pub mod value;
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use crate::check::order;
@@ -20,6 +22,7 @@ use crate::diagnostic::{Code, Diagnostic};
 use crate::format::quantity;
 use crate::program::{Definition, Node, Setting, Shape, Slot, SlotId};
 use crate::source::Span;
+use blame::Trouble;
 use value::Value;
 
 pub use draft::{Drafted, draft};
@@ -66,7 +69,7 @@ pub struct Evaluator<'p> {
     fixed: Vec<Option<f64>>,
     states: Vec<State>,
     /// What went wrong so far.
-    pub diagnostics: Vec<Diagnostic>,
+    pub troubles: Vec<Trouble>,
 }
 
 impl<'p> Evaluator<'p> {
@@ -84,7 +87,7 @@ impl<'p> Evaluator<'p> {
             settings: by_slot,
             fixed: vec![None; count],
             states: vec![State::Open; count],
-            diagnostics: Vec::new(),
+            troubles: Vec::new(),
         }
     }
 
@@ -98,7 +101,7 @@ impl<'p> Evaluator<'p> {
     /// Forgets all values, keeping settings and fixed parameters.
     pub fn reset(&mut self) {
         self.states.fill(State::Open);
-        self.diagnostics.clear();
+        self.troubles.clear();
     }
 
     /// The slots that `targets` depend on, themselves included, in an order to work them out in.
@@ -108,12 +111,7 @@ impl<'p> Evaluator<'p> {
         let count = self.shape.slots.len();
         let wanted = order::sort_from(count, targets, |index| self.reads(slot(index)));
         for cycle in &wanted.cycles {
-            let slots: Vec<&Slot> = cycle
-                .iter()
-                .filter_map(|n| self.shape.slots.get(*n))
-                .map(|s| &**s)
-                .collect();
-            self.diagnostics.extend(cycle_diagnostic(&slots));
+            self.tell_cycle(cycle.clone());
             for node in cycle {
                 if let Some(state) = self.states.get_mut(*node) {
                     *state = State::Failed;
@@ -121,6 +119,27 @@ impl<'p> Evaluator<'p> {
             }
         }
         wanted.order.into_iter().map(slot).collect()
+    }
+
+    /// Reports a circle of slots, each at the setting that makes it part of it. The circle is told
+    /// from the slot declared first, so that it reads the same wherever it was entered.
+    fn tell_cycle(&mut self, mut cycle: Vec<usize>) {
+        let first = cycle.iter().min();
+        let at = cycle.iter().position(|index| Some(index) == first);
+        cycle.rotate_left(at.unwrap_or(0));
+        let links: Vec<(&str, Span)> = cycle
+            .iter()
+            .filter_map(|index| {
+                let slot = self.shape.slots.get(*index)?;
+                let set = self.settings.get(*index).copied().flatten();
+                Some((&*slot.name, set.map_or(slot.span, |setting| setting.span)))
+            })
+            .collect();
+        let diagnostic = cycle_diagnostic(&links);
+        let known = |d: &Diagnostic| self.troubles.iter().any(|t| t.diagnostic == *d);
+        if let Some(diagnostic) = diagnostic.filter(|d| !known(d)) {
+            self.troubles.push(diagnostic.into());
+        }
     }
 
     /// The slots a slot reads under the settings.
@@ -148,7 +167,7 @@ impl<'p> Evaluator<'p> {
             let state = match result {
                 Ok(value) => State::Done(value),
                 Err(fault) => {
-                    self.tell(fault);
+                    self.tell(fault, &[id]);
                     State::Failed
                 }
             };
@@ -158,11 +177,37 @@ impl<'p> Evaluator<'p> {
         }
     }
 
-    /// Keeps the diagnostic of a fault.
-    pub fn tell(&mut self, fault: Fault) {
+    /// Keeps the diagnostic of a fault that came up in `slots`.
+    pub fn tell(&mut self, fault: Fault, slots: &[SlotId]) {
         if let Fault::Told(diagnostic) = fault {
-            self.diagnostics.push(*diagnostic);
+            let slots = if blame::hangs_on_numbers(diagnostic.code) {
+                slots.to_vec()
+            } else {
+                Vec::new()
+            };
+            self.troubles.push(Trouble {
+                diagnostic: *diagnostic,
+                slots,
+            });
         }
+    }
+
+    /// The slots that `slots` hang on under the settings, themselves included, in the order of
+    /// their declaration.
+    pub fn reach(&self, slots: &[SlotId]) -> BTreeSet<SlotId> {
+        let mut out = BTreeSet::new();
+        let mut open: Vec<SlotId> = slots.to_vec();
+        while let Some(id) = open.pop() {
+            if out.insert(id) {
+                open.extend(self.reads(id));
+            }
+        }
+        out
+    }
+
+    /// The name of a slot.
+    pub fn name(&self, id: SlotId) -> &'p str {
+        self.shape.slot(id).map_or("", |slot| &slot.name)
     }
 
     /// The value of a slot already worked out.

@@ -8,6 +8,8 @@ use super::expr::geometry;
 use super::value::{Drawn, Value};
 use super::{Evaluator, Result, fail};
 use crate::diagnostic::Code;
+use crate::format::quantity;
+use crate::kind::Kind;
 use crate::program::{Slot, Step, StepKind, Target};
 
 /// Draws the steps of `slot`.
@@ -48,8 +50,10 @@ pub fn draw(evaluator: &Evaluator<'_>, steps: &[Step], slot: &Slot) -> Result<Va
                 Code::Backwards,
                 step.span,
                 format!(
-                    "`{}` runs back along the centre, from {:.2} mm to {:.2} mm",
-                    slot.name, at.x, end.x
+                    "`{}` runs back along the centre here, from {} to {}",
+                    slot.name,
+                    quantity(at.x, Kind::LENGTH),
+                    quantity(end.x, Kind::LENGTH)
                 ),
                 "make the runs before it shorter, or its own end later",
             );

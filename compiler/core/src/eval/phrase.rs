@@ -12,7 +12,7 @@ use super::expr::geometry;
 use super::value::Value;
 use super::{Evaluator, Fault, Result, assembly, fail};
 use crate::diagnostic::Code;
-use crate::format::quantity;
+use crate::format::{place, quantity};
 use crate::kind::Kind;
 use crate::phrase::{Form, Verb};
 use crate::program::{Node, Op};
@@ -245,7 +245,10 @@ impl Places<'_, '_> {
                     "{} lies past the end of the curve",
                     quantity(along, Kind::LENGTH)
                 ),
-                format!("the curve is {} long", quantity(whole, Kind::LENGTH)),
+                format!(
+                    "the curve is {} long; keep the length within that",
+                    quantity(whole, Kind::LENGTH)
+                ),
             ),
         }
     }
@@ -309,7 +312,11 @@ impl Places<'_, '_> {
             (many, None) => fail(
                 Code::ManyMeetings,
                 self.span,
-                format!("these two meet {} times", many.len()),
+                format!(
+                    "these two meet {} times, first at {}",
+                    many.len(),
+                    many.first().map_or_else(String::new, |m| place(m.point))
+                ),
                 "say which meeting is meant by adding `near` and a point",
             ),
         }
@@ -397,8 +404,8 @@ impl Places<'_, '_> {
             return fail(
                 Code::NotSewn,
                 with.span,
-                "this piece is not in the assembly",
-                "`lay` or `sew` it there",
+                "this piece does not lie in the assembly",
+                "`lay` it there, or sew it to a piece that lies there",
             );
         };
         match self.evaluator.node(self.node(0)?)? {

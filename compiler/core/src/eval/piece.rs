@@ -9,9 +9,9 @@ use tiewright_geometry::{
 use super::expr::in_words;
 use super::value::{EdgeAllowance, PieceValue, RawKind, RawMark, Value};
 use super::{Evaluator, Fault, Result, fail};
-use crate::diagnostic::Code;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::draft::NotchKind;
-use crate::format::quantity;
+use crate::format::{self, quantity};
 use crate::kind::Kind;
 use crate::program::{Edges, MIRRORED, Mark, MarkKind, Node, Piece, Slot, Source};
 use crate::source::Span;
@@ -39,51 +39,88 @@ pub fn ring(evaluator: &Evaluator<'_>, edges: &Edges) -> Result<Ring> {
             .collect();
         tracks.extend(mirrored);
     }
-    let names: Vec<Arc<str>> = tracks.iter().map(|(name, _)| name.clone()).collect();
-    Ring::from_tracks(tracks).or_else(|error| ring_fault(&error, &names, edges.span))
+    let spans: Vec<(Arc<str>, Span)> = tracks
+        .iter()
+        .map(|(name, _)| {
+            let own = |(edge, _): &&(Arc<str>, Node)| same_edge(edge, name);
+            let node = edges.edges.iter().find(own).map(|(_, node)| node);
+            (name.clone(), node.map_or(edges.span, |node| node.span))
+        })
+        .collect();
+    Ring::from_tracks(tracks).or_else(|error| ring_fault(&error, &spans, edges.span))
 }
 
-/// Says in the words of the language why a ring cannot be made.
-fn ring_fault<T>(error: &RingError, names: &[Arc<str>], span: Span) -> Result<T> {
-    let name = |index: usize| names.get(index).map_or("?", |name| &**name);
-    let (code, message, hint) = match error {
-        RingError::TooFewEdges { .. } => (Code::FewEdges, error.to_string(), "write each as `edge NAME = LINE`".to_owned()),
-        RingError::NoMeeting { a, b } => (
+/// Whether `name` is the edge `drawn` or its mirror image.
+fn same_edge(drawn: &str, name: &str) -> bool {
+    name == drawn || name.strip_suffix(MIRRORED) == Some(drawn)
+}
+
+/// Says in the words of the language why a ring cannot be made. `edges` gives each edge's name and
+/// where it is drawn; `span` is where the ring is declared.
+fn ring_fault<T>(error: &RingError, edges: &[(Arc<str>, Span)], span: Span) -> Result<T> {
+    let name = |index: usize| edges.get(index).map_or("?", |(name, _)| name);
+    let drawn = |index: usize| edges.get(index).map_or(span, |(_, span)| *span);
+    let told =
+        |code, at, message: String, hint: &str| Diagnostic::error(code, at, message).hint(hint);
+    let diagnostic = match *error {
+        RingError::TooFewEdges { .. } => told(
+            Code::FewEdges,
+            span,
+            "an outline needs two edges or more".to_owned(),
+            "write each as `edge NAME = LINE`, in order round the outline",
+        ),
+        RingError::NoMeeting { a, b } => told(
             Code::EdgesApart,
-            format!("edges `{}` and `{}` never meet", name(*a), name(*b)),
-            "the edges must stand in order round the outline; check the lengths and angles they are drawn from".to_owned(),
-        ),
-        RingError::EdgeSwallowed { edge } => (
+            drawn(a),
+            format!("edges `{}` and `{}` never meet", name(a), name(b)),
+            "edges stand in order round the outline, each meeting the next: check the order, and the \
+             lengths and angles they are drawn from",
+        )
+        .also(drawn(b), "the edge after it"),
+        RingError::EdgeSwallowed { edge } => told(
             Code::EdgeSwallowed,
-            format!("nothing is left of edge `{}` between its neighbours", name(*edge)),
-            "an allowance or a margin may be too wide, or a length too short".to_owned(),
+            drawn(edge),
+            format!("nothing is left of edge `{}` between its neighbours", name(edge)),
+            "its neighbours meet it only beyond its ends: draw it longer, or move them",
         ),
-        RingError::CrossesItself { at, a, b } => (
-            Code::CrossesItself,
-            format!("the outline crosses itself at ({:.1} mm, {:.1} mm), edges `{}` and `{}`", at.x, at.y, name(*a), name(*b)),
-            "check the lengths and angles its edges are drawn from".to_owned(),
-        ),
-        RingError::NotDivided => (
+        RingError::CrossesItself { at, a, b } => {
+            let who = if a == b {
+                format!("edge `{}` crosses itself", name(a))
+            } else {
+                format!("edges `{}` and `{}` cross", name(a), name(b))
+            };
+            let told = told(
+                Code::CrossesItself,
+                drawn(a),
+                format!("{who}, at {}", format::place(at)),
+                "check the lengths and angles they are drawn from",
+            );
+            if a == b { told } else { told.also(drawn(b), "crossed by this one") }
+        }
+        RingError::NotDivided => told(
             Code::CutMisses,
+            span,
             "the line to cut along does not cross the piece".to_owned(),
-            "move the line, or leave the cut out".to_owned(),
+            "move the line, or leave the cut out",
         ),
-        RingError::ManyParts { parts } => (
+        RingError::ManyParts { parts } => told(
             Code::ManyParts,
+            span,
             format!("the cut leaves {parts} parts on the side to keep"),
-            "cut where the line crosses the piece only twice".to_owned(),
+            "cut where the line crosses the piece only twice",
         ),
-        RingError::BadAllowance { edge } => (
+        RingError::BadAllowance { edge } => told(
             Code::NegativeAllowance,
-            format!("the allowance of edge `{}` is negative", name(*edge)),
-            "make it zero or more".to_owned(),
+            drawn(edge),
+            format!("the allowance of edge `{}` is below zero", name(edge)),
+            "make it zero or more",
         ),
         RingError::Edge { edge, error } => {
-            let (code, message, hint) = in_words(error);
-            (code, format!("edge `{}`: {message}", name(*edge)), hint.to_owned())
+            let (code, message, hint) = in_words(&error);
+            told(code, drawn(edge), format!("edge `{}`: {message}", name(edge)), hint)
         }
     };
-    fail(code, span, message, hint)
+    Err(Fault::Told(Box::new(diagnostic)))
 }
 
 /// Whether an edge is an endless line square to the centre: its own mirror image, drawn once.
@@ -115,22 +152,30 @@ pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result
     let (mut drawn, base) = outline(evaluator, piece)?;
     for cut in &piece.cuts {
         let (line, keep) = (evaluator.line(&cut.line)?, evaluator.point(&cut.keep)?);
-        let names: Vec<Arc<str>> = drawn.edges().iter().map(|e| e.name.clone()).collect();
         drawn = drawn
             .cut_along(&line, keep, cut.name.clone())
-            .or_else(|e| ring_fault(&e, &names, cut.span))?;
+            .or_else(|e| ring_fault(&e, &named(&drawn, cut.span), cut.span))?;
     }
     let mut allowances: Vec<EdgeAllowance> = base
         .as_ref()
         .map_or_else(Vec::new, |b| b.allowances.clone());
     for allowance in &piece.allowances {
         let amount = evaluator.number(&allowance.amount)?;
+        if amount < 0.0 {
+            return fail(
+                Code::NegativeAllowance,
+                allowance.amount.span,
+                format!("this allowance is {}", quantity(amount, Kind::LENGTH)),
+                "make it zero or more",
+            );
+        }
         for edge in &allowance.edges {
             allowances.retain(|a| a.edge != *edge);
             allowances.push(EdgeAllowance {
                 edge: edge.clone(),
                 amount,
                 join: allowance.join,
+                span: allowance.amount.span,
             });
         }
     }
@@ -195,8 +240,56 @@ fn allowed(drawn: &Ring, allowances: &[EdgeAllowance], joins: bool, span: Span) 
     if amounts.iter().all(|&a| a == 0.0) {
         return Ok(drawn.clone());
     }
-    let names: Vec<Arc<str>> = drawn.edges().iter().map(|e| e.name.clone()).collect();
-    with_allowance(drawn, &amounts).or_else(|error| ring_fault(&error, &names, span))
+    with_allowance(drawn, &amounts)
+        .or_else(|error| allowance_fault(&error, drawn, allowances, &amounts, span))
+}
+
+/// Every edge of a ring by name, all of them said to be drawn at `span`.
+fn named(ring: &Ring, span: Span) -> Vec<(Arc<str>, Span)> {
+    let edges = ring.edges().iter();
+    edges.map(|edge| (edge.name.clone(), span)).collect()
+}
+
+/// Says which allowance leaves no room for the piece it is put on.
+fn allowance_fault<T>(
+    error: &RingError,
+    drawn: &Ring,
+    allowances: &[EdgeAllowance],
+    amounts: &[f64],
+    span: Span,
+) -> Result<T> {
+    let edges: Vec<(Arc<str>, Span)> = drawn
+        .edges()
+        .iter()
+        .map(|edge| {
+            let own = allowances.iter().find(|a| a.edge == edge.name);
+            (edge.name.clone(), own.map_or(span, |own| own.span))
+        })
+        .collect();
+    let (RingError::EdgeSwallowed { edge: index } | RingError::CrossesItself { a: index, .. }) =
+        *error
+    else {
+        return ring_fault(error, &edges, span);
+    };
+    let amount = amounts.iter().copied().fold(0.0, f64::max);
+    let (Some(edge), Some((name, at))) = (drawn.edges().get(index), edges.get(index)) else {
+        return ring_fault(error, &edges, span);
+    };
+    let message = format!(
+        "allowances of up to {} leave no room at edge `{name}`, which is {} long",
+        quantity(amount, Kind::LENGTH),
+        quantity(edge.curve.length(), Kind::LENGTH)
+    );
+    let code = match error {
+        RingError::EdgeSwallowed { .. } => Code::EdgeSwallowed,
+        _ => Code::CrossesItself,
+    };
+    fail(
+        code,
+        *at,
+        message,
+        "make the allowance narrower, or the edge longer",
+    )
 }
 
 fn whole(evaluator: &Evaluator<'_>, node: &Node) -> Result<u32> {
@@ -208,7 +301,7 @@ fn whole(evaluator: &Evaluator<'_>, node: &Node) -> Result<u32> {
     fail(
         Code::BadQuantity,
         node.span,
-        format!("{value} pieces cannot be cut"),
+        format!("{} pieces cannot be cut", format::decimal(value, 4)),
         "write a whole number from 1 to 1000",
     )
 }
@@ -271,8 +364,12 @@ fn place(
                 return fail(
                     Code::BadNotch,
                     mark.span,
-                    "a notch needs a depth above zero",
-                    "write `depth 3 mm`",
+                    format!(
+                        "this notch is {} deep and {} wide",
+                        quantity(depth, Kind::LENGTH),
+                        quantity(width, Kind::LENGTH)
+                    ),
+                    "give it a depth above zero, such as `depth 3 mm`, and a width of zero or more",
                 );
             }
             RawKind::Notch {
@@ -359,7 +456,7 @@ fn notch_point(evaluator: &Evaluator<'_>, drawn: &Ring, edge: &str, at: &Node) -
             Code::NoPart,
             at.span,
             format!("nothing is left of edge `{edge}`"),
-            "a cut took it away",
+            "a cut took it away: put the notch on an edge that is left",
         );
     };
     match evaluator.node(at)? {
@@ -387,7 +484,7 @@ fn notch_point(evaluator: &Evaluator<'_>, drawn: &Ring, edge: &str, at: &Node) -
                         "edge `{edge}` is only {} long",
                         quantity(whole, Kind::LENGTH)
                     ),
-                    "put the notch nearer to its start",
+                    "put the notch nearer to the start of the edge, or make the edge longer",
                 ),
             }
         }

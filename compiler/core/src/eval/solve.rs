@@ -83,12 +83,12 @@ pub fn solve(evaluator: &mut Evaluator<'_>, finds: &[Find]) -> bool {
         }
         [] => {
             let diagnostic = no_root(evaluator, &unknowns, &equations, closest, span);
-            evaluator.diagnostics.push(diagnostic);
+            evaluator.troubles.push(diagnostic.into());
             false
         }
         many => {
             let diagnostic = many_roots(evaluator, &unknowns, many, span);
-            evaluator.diagnostics.push(diagnostic);
+            evaluator.troubles.push(diagnostic.into());
             false
         }
     }
@@ -108,7 +108,7 @@ fn unknowns(evaluator: &mut Evaluator<'_>, finds: &[Find]) -> Option<Vec<Range>>
             match (low, high) {
                 (Ok(low), Ok(high)) => Some((low, high)),
                 (Err(fault), _) | (_, Err(fault)) => {
-                    evaluator.tell(fault);
+                    evaluator.tell(fault, &[]);
                     None
                 }
             }
@@ -120,23 +120,32 @@ fn unknowns(evaluator: &mut Evaluator<'_>, finds: &[Find]) -> Option<Vec<Range>>
         if let Some(range) = range {
             let (low, high) = limits(evaluator, range)?;
             // A stated range narrows the parameter's own, never widens it.
+            if low >= high {
+                let place = range.0.span.to(range.1.span);
+                let diagnostic = empty_range(place, low, high, declared.kind);
+                evaluator.troubles.push(diagnostic.into());
+                return None;
+            }
+            if let Some((l, h)) = found.filter(|(l, h)| low.max(*l) >= high.min(*h)) {
+                let show = |v| quantity(v, declared.kind);
+                let message = format!(
+                    "`{}` goes from {} to {}, and nothing of that lies in this range",
+                    declared.name,
+                    show(l),
+                    show(h)
+                );
+                let place = range.0.span.to(range.1.span);
+                let diagnostic = Diagnostic::error(Code::EmptyRange, place, message);
+                let hint = "look within the parameter's own range";
+                evaluator.troubles.push(diagnostic.hint(hint).into());
+                return None;
+            }
             found = Some(found.map_or((low, high), |(l, h)| (low.max(l), high.min(h))));
         }
         let (low, high) = found?;
         if low >= high {
-            let kind = declared.kind;
-            evaluator.diagnostics.push(
-                Diagnostic::error(
-                    Code::EmptyRange,
-                    *span,
-                    format!(
-                        "there is nothing between {} and {}",
-                        quantity(low, kind),
-                        quantity(high, kind)
-                    ),
-                )
-                .hint("write the range from its lowest to its highest value"),
-            );
+            let diagnostic = empty_range(declared.span, low, high, declared.kind);
+            evaluator.troubles.push(diagnostic.into());
             return None;
         }
         out.push(Range {
@@ -148,6 +157,16 @@ fn unknowns(evaluator: &mut Evaluator<'_>, finds: &[Find]) -> Option<Vec<Range>>
         });
     }
     Some(out)
+}
+
+fn empty_range(span: Span, low: f64, high: f64, kind: Kind) -> Diagnostic {
+    let (low, high) = (quantity(low, kind), quantity(high, kind));
+    Diagnostic::error(
+        Code::EmptyRange,
+        span,
+        format!("nothing lies between {low} and {high}"),
+    )
+    .hint("write the range from its lowest to its highest value")
 }
 
 /// Where the conditions came nearest to being met.
@@ -444,35 +463,82 @@ fn ranges(evaluator: &Evaluator<'_>, unknowns: &[Range]) -> String {
     each.collect::<Vec<_>>().join(", ")
 }
 
-fn no_root(
+/// How near the conditions came to being met, and what would bring them nearer.
+fn nearest_miss(
     evaluator: &Evaluator<'_>,
+    unknowns: &[Range],
+    equations: &[&(Node, Node)],
+    closest: &Closest,
+) -> Vec<String> {
+    let first = equations
+        .first()
+        .map_or(Kind::NUMBER, |(left, _)| left.kind);
+    let at = values(evaluator, unknowns, &closest.at);
+    // Misses of different kinds have no common unit.
+    let mut hints = if equations.iter().all(|(left, _)| left.kind == first) {
+        let miss = quantity(closest.miss, first);
+        vec![format!("the nearest is {at}, which is {miss} off")]
+    } else {
+        vec![format!("the nearest is {at}")]
+    };
+    for (unknown, value) in unknowns.iter().zip(&closest.at) {
+        let width = unknown.high - unknown.low;
+        let end = (value - unknown.low).min(unknown.high - value);
+        if end <= width * AT_THE_END {
+            hints.push(format!(
+                "{} is at the end of its range there: widen the range, or change what is asked for",
+                name(evaluator, unknown)
+            ));
+        }
+    }
+    hints
+}
+
+/// Share of a range. A value this near to its end is at the end; the scan is no finer.
+const AT_THE_END: f64 = 0.01;
+
+/// Why nothing can be drafted in the ranges: what is wrong in the middle of them.
+fn undrafted(evaluator: &mut Evaluator<'_>, unknowns: &[Range]) -> String {
+    for unknown in unknowns {
+        evaluator.fix(unknown.slot, f64::midpoint(unknown.low, unknown.high));
+    }
+    let reason = super::draft::unmet_requirement(evaluator);
+    evaluator.reset();
+    let middle: Vec<f64> = unknowns
+        .iter()
+        .map(|u| f64::midpoint(u.low, u.high))
+        .collect();
+    match reason {
+        Some(reason) => format!(
+            "nothing can be drafted anywhere there; with {}, {reason}",
+            values(evaluator, unknowns, &middle)
+        ),
+        None => "nothing can be drafted anywhere there; look at the other parameters".to_owned(),
+    }
+}
+
+fn no_root(
+    evaluator: &mut Evaluator<'_>,
     unknowns: &[Range],
     equations: &[&(Node, Node)],
     closest: Option<Closest>,
     span: Span,
 ) -> Diagnostic {
-    let what = if unknowns.len() == 1 {
+    let what = if equations.len() == 1 {
         "no value meets the condition"
     } else {
-        "no values meet the conditions"
+        "no values meet the conditions together"
     };
     let mut diagnostic = Diagnostic::error(
         Code::NoSolution,
         span,
         format!("{what}; tried {}", ranges(evaluator, unknowns)),
     );
-    let kind = match equations {
-        [(left, _)] => left.kind,
-        _ => Kind::NUMBER,
-    };
     diagnostic = match closest {
-        Some(closest) => diagnostic.hint(format!(
-            "nearest: {} misses by {}",
-            values(evaluator, unknowns, &closest.at),
-            quantity(closest.miss, kind)
-        )),
-        None => diagnostic
-            .hint("nothing could be drafted anywhere in that range; look at the other parameters"),
+        Some(closest) => nearest_miss(evaluator, unknowns, equations, &closest)
+            .into_iter()
+            .fold(diagnostic, Diagnostic::hint),
+        None => diagnostic.hint(undrafted(evaluator, unknowns)),
     };
     for unknown in unknowns {
         diagnostic = diagnostic.also(unknown.span, "left open here");

@@ -78,6 +78,8 @@ pub struct EdgeAllowance {
     pub amount: f64,
     /// Whether the edge is a join.
     pub join: bool,
+    /// Where it is stated.
+    pub span: Span,
 }
 
 /// A mark before it is cut to its piece.

@@ -147,14 +147,21 @@ impl<'a> Splitter<'a> {
         match self.rest().get(1..line).and_then(|text| text.find('"')) {
             Some(close) => self.at += close + 2,
             None => {
-                self.at += line;
+                // A brace at the end of the line most likely opens the block all the same.
+                let text = self.rest().get(..line).unwrap_or("").trim_end();
+                self.at += text.strip_suffix('{').map_or(line, str::len);
+                let inches = self.text[..open].ends_with(|c: char| c.is_ascii_digit());
                 self.diagnostics.push(
                     Diagnostic::error(
                         Code::OpenQuote,
                         Span::new(self.file, open, open + 1),
                         "this quote is never closed",
                     )
-                    .hint("close the text with `\"` before the end of the line"),
+                    .hint(if inches {
+                        "for inches write `in`"
+                    } else {
+                        "close the text with `\"` before the end of the line"
+                    }),
                 );
             }
         }

@@ -114,17 +114,31 @@ pub static UNITS: &[(&str, f64, Dim)] = &[
     ("deg", std::f64::consts::PI / 180.0, Dim::ANGLE),
 ];
 
-/// Units people may write that the language spells otherwise.
+/// Units people may write that the language spells otherwise, and what to write in their place.
 static OTHER_UNITS: &[(&str, &str)] = &[
-    ("inch", "in"),
-    ("inches", "in"),
-    ("ins", "in"),
-    ("millimetres", "mm"),
-    ("millimeters", "mm"),
-    ("centimetres", "cm"),
-    ("degrees", "deg"),
-    ("degree", "deg"),
-    ("percent", "%"),
+    ("inch", "`in`"),
+    ("inches", "`in`"),
+    ("ins", "`in`"),
+    ("\u{201D}", "`in`"),
+    ("\u{2033}", "`in`"),
+    ("millimetre", "`mm`"),
+    ("millimetres", "`mm`"),
+    ("millimeter", "`mm`"),
+    ("millimeters", "`mm`"),
+    ("centimetre", "`cm`"),
+    ("centimetres", "`cm`"),
+    ("centimeter", "`cm`"),
+    ("centimeters", "`cm`"),
+    ("m", "it in `cm` or `mm`"),
+    ("ft", "it in `in`, 12 to the foot"),
+    ("foot", "it in `in`, 12 to the foot"),
+    ("feet", "it in `in`, 12 to the foot"),
+    ("yd", "it in `in`, 36 to the yard"),
+    ("degrees", "`deg`"),
+    ("degree", "`deg`"),
+    ("\u{B0}", "`deg`"),
+    ("rad", "it in `deg`"),
+    ("percent", "`%`"),
 ];
 
 /// A number as a person writes it: `57`, `2.5`, `1/4`, `3 1/4`, with a unit after it or without.
@@ -144,8 +158,8 @@ pub fn number(input: &str) -> Parsed<'_, (f64, Dim)> {
     if let Some(after) = rest.trim_start_matches([' ', '\t']).strip_prefix('%') {
         return Ok((after, (value / 100.0, Dim::PLAIN)));
     }
-    let Ok((after, unit)) = word(rest) else {
-        return Ok((rest, (value, Dim::PLAIN)));
+    let Ok((after, unit)) = word(rest).or_else(|_: nom::Err<Expected>| unit_sign(rest)) else {
+        return decimal_comma(rest).unwrap_or(Ok((rest, (value, Dim::PLAIN))));
     };
     // A unit stands on the number's own line, so that a name on the next line is not taken for one.
     let gap = &rest[..rest.len() - after.len() - unit.len()];
@@ -160,11 +174,39 @@ pub fn number(input: &str) -> Parsed<'_, (f64, Dim)> {
             &rest[gap.len()..],
             unit.len(),
             Code::UnknownUnit,
-            format!("`{unit}` is not written out here"),
-            format!("write `{right}`"),
+            format!("there is no unit `{unit}`"),
+            format!("write {right}"),
         );
     }
     Ok((rest, (value, Dim::PLAIN)))
+}
+
+/// A sign that people write for a unit.
+fn unit_sign(input: &str) -> Parsed<'_, &str> {
+    let input = input.trim_start_matches([' ', '\t']);
+    let sign = input
+        .chars()
+        .next()
+        .filter(|c| "\u{B0}\u{201D}\u{2033}".contains(*c));
+    let bytes = sign.map_or(0, char::len_utf8);
+    match (input.get(..bytes), input.get(bytes..)) {
+        (Some(sign), Some(rest)) if bytes > 0 => Ok((rest, sign)),
+        _ => expected(input, "a unit"),
+    }
+}
+
+/// Complains about `144,8`, which some write for 144.8. In a list a blank follows the comma.
+fn decimal_comma<'a, T>(rest: &'a str) -> Option<Parsed<'a, T>> {
+    let decimals = rest.strip_prefix(',')?;
+    decimals.starts_with(|c: char| c.is_ascii_digit()).then(|| {
+        complain(
+            rest,
+            1,
+            Code::Syntax,
+            "a comma cannot stand inside a number",
+            "write a decimal point; between two values, put a blank after the comma",
+        )
+    })
 }
 
 fn digits(input: &str) -> Parsed<'_, &str> {

@@ -9,7 +9,10 @@ mod piece;
 mod statement;
 pub mod tree;
 
+use std::collections::BTreeSet;
+
 use crate::diagnostic::{Code, Diagnostic};
+use crate::phrase::RESERVED;
 use crate::source::FileId;
 use expected::Expected;
 use expression::Grammar;
@@ -26,8 +29,29 @@ pub fn parse(file: FileId, text: &str) -> (tree::File, Vec<Diagnostic>) {
         diagnostics: &mut diagnostics,
     }
     .file(&blocks);
+    drop_after_open_quotes(text, &mut diagnostics);
     diagnostics.truncate(MAX_DIAGNOSTICS);
     (tree, diagnostics)
+}
+
+/// Drops what only follows from a quote that is never closed on its line.
+fn drop_after_open_quotes(text: &str, diagnostics: &mut Vec<Diagnostic>) {
+    let start = |d: &Diagnostic| {
+        d.primary
+            .as_ref()
+            .map_or(0, |label| label.span.range().start)
+    };
+    let quotes: BTreeSet<usize> = diagnostics
+        .iter()
+        .filter(|d| d.code == Code::OpenQuote)
+        .map(start)
+        .collect();
+    diagnostics.retain(|d| {
+        let at = start(d);
+        let quote = quotes.range(..=at).next_back();
+        let same_line = quote.and_then(|quote| text.get(*quote..at));
+        d.code != Code::Syntax || same_line.is_none_or(|between| between.contains('\n'))
+    });
 }
 
 /// Parses a lone setting, `name=value` or `name value`, as given outside a file.
@@ -80,11 +104,34 @@ fn failure<'a>(grammar: &Grammar<'a>, head: &'a str, error: nom::Err<Expected<'a
     }
     let mut span = grammar.slice(at);
     span.end = span.start + u32::try_from(found.len()).unwrap_or(1);
-    Diagnostic::error(
+    let diagnostic = Diagnostic::error(
         Code::Syntax,
         span,
         format!("expected {wanted}, found `{found}`"),
-    )
+    );
+    match advice(head, &expected.wanted, found) {
+        Some(advice) => diagnostic.hint(advice),
+        None => diagnostic,
+    }
+}
+
+/// What to do about the slips that are made most often.
+fn advice(head: &str, wanted: &[String], found: &str) -> Option<String> {
+    let wants = |what: &str| wanted.iter().any(|w| w == what);
+    let first = lexis::word(head).map_or("", |(_, word)| word);
+    if wants("a name") && RESERVED.contains(&found) {
+        Some(format!(
+            "`{found}` is a word of the language; choose another name"
+        ))
+    } else if wants("a value") && found == "=" {
+        Some("leave out the `=`: the value stands right after the parameter's name".to_owned())
+    } else if first == "style" && wants("`from`") {
+        Some("say what it is built from, as in `style my-tie from four-in-hand`".to_owned())
+    } else if wants("the end of the statement") && found == ")" {
+        Some("take it out, or put the `(` that is missing before it".to_owned())
+    } else {
+        None
+    }
 }
 
 fn blank_start(at: &str) -> bool {

@@ -7,7 +7,8 @@ use super::lexis::{blank, keyword, sign, word};
 use super::statement::{Reader, as_name, comma_both_sides, first_word, optional};
 use super::tree::{Expr, Name, NotchKind, PieceItem, PieceItemKind};
 
-const PIECE_WORDS: &[&str] = &[
+/// The words that the statements of a piece begin with.
+pub const PIECE_WORDS: &[&str] = &[
     "quantity",
     "cloth",
     "grain",

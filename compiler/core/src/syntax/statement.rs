@@ -5,6 +5,7 @@ use super::expected::{Parsed, expected};
 use super::expression::Grammar;
 use super::failure;
 use super::lexis::{after_keyword, after_sign, blank, end, keyword, sign, word};
+use super::piece::PIECE_WORDS;
 use super::tree::{
     AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, File, Find, Item, ItemKind, Name,
     PieceDecl, Prove, Setting, Shape, Size, Step, StepKind, Style, Target, Text,
@@ -38,6 +39,15 @@ const SHAPE_WORDS: Words = &[
     "advise",
 ];
 const STEP_WORDS: Words = &["start", "straight", "curve"];
+/// Where the words of the blocks belong, for the message about one that stands elsewhere.
+const HOMES: &[(&str, Words)] = &[
+    ("a style", &["size", "find"]),
+    ("a shape", SHAPE_WORDS),
+    ("a profile or path", STEP_WORDS),
+    ("an outline", &["edge"]),
+    ("an assembly", &["lay", "finish", "show"]),
+    ("a piece", PIECE_WORDS),
+];
 const ASSEMBLY_WORDS: Words = &["lay", "sew", "fold", "finish", "show"];
 
 impl<'a> Reader<'a, '_> {
@@ -107,9 +117,13 @@ impl<'a> Reader<'a, '_> {
             span,
             format!("`{}` is no statement of {place}", shorten(found)),
         );
-        diagnostic = match nearest(found, words.iter().copied()) {
-            Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
-            None => diagnostic.hint(format!("{place} holds {}", list(words))),
+        let home = HOMES.iter().find(|(_, own)| own.contains(&found));
+        diagnostic = match (home, nearest(found, words.iter().copied())) {
+            (_, Some(near)) => diagnostic.hint(format!("did you mean `{near}`?")),
+            (Some((home, _)), None) => {
+                diagnostic.hint(format!("`{found}` stands between the braces of {home}"))
+            }
+            (None, None) => diagnostic.hint(format!("{place} holds {}", list(words))),
         };
         self.diagnostics.push(diagnostic);
     }

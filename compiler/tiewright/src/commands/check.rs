@@ -1,8 +1,8 @@
 //! `tiewright check`: every style of every file in every size, drafted and proven; nothing is
 //! written.
 
-use tiewright_core::compile;
 use tiewright_core::diagnostic::Diagnostic;
+use tiewright_core::{Compiled, compile};
 
 use super::Outcome;
 use super::drafting::{Sizes, draft_all, jobs};
@@ -21,19 +21,28 @@ pub fn run(args: &CheckArgs, console: &Console) -> Outcome {
     good.into()
 }
 
-fn check(file: &str, console: &Console) -> bool {
-    let compiled = compile(file, &[], &FileLoader);
-    let mut diagnostics = compiled.diagnostics;
-    let mut count = 0;
-    if !diagnostics.iter().any(Diagnostic::is_error) && !compiled.program.styles().is_empty() {
-        match jobs(&compiled.program, None, Sizes::Every) {
-            Ok(jobs) => {
-                count = jobs.len();
-                diagnostics.extend(draft_all(&compiled.program, &jobs, false).1);
-            }
-            Err(error) => diagnostics.push(*error),
+/// Everything wrong with a compiled file: with its text, or else with its drafts in all styles and
+/// sizes and their proofs. Gives the number of drafts too.
+pub fn diagnostics(compiled: &Compiled) -> (Vec<Diagnostic>, usize) {
+    let mut diagnostics = compiled.diagnostics.clone();
+    if diagnostics.iter().any(Diagnostic::is_error) {
+        return (diagnostics, 0);
+    }
+    match jobs(&compiled.program, None, Sizes::Every) {
+        Ok(jobs) => {
+            diagnostics.extend(draft_all(&compiled.program, &jobs, false).1);
+            (diagnostics, jobs.len())
+        }
+        Err(error) => {
+            diagnostics.push(*error);
+            (diagnostics, 0)
         }
     }
+}
+
+fn check(file: &str, console: &Console) -> bool {
+    let compiled = compile(file, &[], &FileLoader);
+    let (diagnostics, count) = diagnostics(&compiled);
     console.complain(&report::render(
         &compiled.sources,
         &diagnostics,

@@ -4,10 +4,11 @@ use std::sync::Arc;
 
 use tiewright_core::diagnostic::{Code, Diagnostic};
 use tiewright_core::draft::{Draft, ProofRow, Relation};
+use tiewright_core::layout::quantity;
 use tiewright_core::names::nearest;
 use tiewright_core::{Program, StyleInfo};
 
-use crate::table::{self, value};
+use crate::table;
 use crate::{files, parallel};
 
 /// One draft to be made.
@@ -34,6 +35,10 @@ pub enum Sizes<'a> {
     One(&'a str),
 }
 
+/// The most settings pointed at where a proof fails.
+const MOST_SETTINGS: usize = 4;
+/// The most names listed in a hint.
+const MOST_NAMED: usize = 12;
 /// The most named sizes that [`Sizes::Some`] takes all of.
 const FEW: usize = 4;
 
@@ -116,10 +121,13 @@ fn unknown<'a>(what: &str, name: &str, known: impl Iterator<Item = &'a str> + Cl
     if let Some(near) = nearest(name, known.clone()) {
         return error.hint(format!("did you mean `{near}`?"));
     }
-    let known: Vec<String> = known.map(|name| format!("`{name}`")).collect();
-    match known.len() {
+    let count = known.clone().count();
+    let first = known.take(MOST_NAMED).map(|name| format!("`{name}`"));
+    let first = first.collect::<Vec<_>>().join(", ");
+    match count {
         0 => error.hint(format!("none is named there; leave `--{what}` out")),
-        _ => error.hint(format!("there is {}", known.join(", "))),
+        1..=MOST_NAMED => error.hint(format!("there is {first}")),
+        _ => error.hint(format!("there is {first} and {} more", count - MOST_NAMED)),
     }
 }
 
@@ -147,14 +155,17 @@ pub fn draft_all(
 fn judge(draft: &Draft, unproven: bool) -> impl Iterator<Item = Diagnostic> {
     let title = table::title(draft);
     draft.proof.iter().filter(|row| !row.holds).map(move |row| {
-        let message = format!("{}: {} {}", title, row.name, found(row));
+        let message = format!("{title}: \"{}\" {}", row.name, found(row));
         let diagnostic = if row.advisory || unproven {
             Diagnostic::warning(Code::ProofFails, row.span, message)
         } else {
             Diagnostic::error(Code::ProofFails, row.span, message)
         };
         let label = format!("must be {}", table::bound(row));
-        let diagnostic = diagnostic.label(label);
+        let set = row.set.iter().take(MOST_SETTINGS);
+        let diagnostic = set.fold(diagnostic.label(label), |diagnostic, (span, name)| {
+            diagnostic.also(*span, format!("`{name}` is set here"))
+        });
         if row.advice.is_empty() {
             diagnostic
         } else {
@@ -168,9 +179,10 @@ fn found(row: &ProofRow) -> String {
         Relation::AtMost => "above",
         Relation::AtLeast => "below",
     };
-    let limit = value(row.limit, row.unit);
+    let show = |value| quantity(value, row.unit);
     format!(
-        "is {}, {side} the limit of {limit}",
-        value(row.value, row.unit)
+        "comes to {}, {side} the limit of {}",
+        show(row.value),
+        show(row.limit)
     )
 }

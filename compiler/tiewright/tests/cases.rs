@@ -1,0 +1,341 @@
+//! Every diagnostic, shown by a case: the source and what a user reads about it, side by side.
+//!
+//! Each `tests/cases/CODE[-VARIANT].tie` is checked as `tiewright check` does, and must say `CODE`.
+//! What is about files or the command line is run as a command in a folder of its own. A case is
+//! added by adding a file, or a line to [`RUNS`]; `cargo insta review` shows what it says.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use insta::{Settings, assert_snapshot, glob};
+use tiewright::commands::check;
+use tiewright::loader::FileLoader;
+use tiewright::report;
+use tiewright_core::compile;
+use tiewright_core::diagnostic::Code;
+use tiewright_core::source::{LoadError, Loader, Source};
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/cases")
+}
+
+/// Loads the files of the cases, under their names there.
+struct Cases(PathBuf);
+
+impl Loader for Cases {
+    fn load(&self, path: &str, from: Option<&str>) -> Result<Source, LoadError> {
+        let at = |name: &str| self.0.join(name).to_string_lossy().into_owned();
+        let from = from.map(at);
+        let path = from.as_ref().map_or_else(|| at(path), |_| path.to_owned());
+        let source = FileLoader.load(&path, from.as_deref())?;
+        let inside = Path::new(&source.name).strip_prefix(&self.0);
+        let name = inside.map_or(source.name.clone(), |p| p.to_string_lossy().into_owned());
+        Ok(Source { name, ..source })
+    }
+}
+
+/// What `tiewright check` says about the case `name`, without colours.
+fn said(name: &str) -> String {
+    let loader = Cases(folder().canonicalize().expect("the folder of the cases"));
+    let compiled = compile(name, &[], &loader);
+    let diagnostics = check::diagnostics(&compiled).0;
+    report::render(&compiled.sources, &diagnostics, false)
+}
+
+/// The same without the line numbers of the built-in shapes, which move with every change to them.
+fn without_built_in_lines(said: &str) -> String {
+    let hidden = |text: &str| -> String {
+        let hide = |c: char| if c.is_ascii_digit() { '#' } else { c };
+        text.chars().map(hide).collect()
+    };
+    let mut built_in = false;
+    let mut out = String::new();
+    for line in said.lines() {
+        if let Some((before, place)) = line.split_once(BUILT_IN) {
+            built_in = true;
+            out += &format!("{before}{BUILT_IN}{}", hidden(place));
+        } else if line.contains(":::") || line.contains("-->") || line.is_empty() {
+            built_in = false;
+            out += line;
+        } else if let Some((number, rest)) = line.split_once(" |").filter(|_| built_in) {
+            out += &format!("{} |{rest}", hidden(number));
+        } else {
+            out += line;
+        }
+        out.push('\n');
+    }
+    out
+}
+
+/// What the name of a built-in shape file begins with.
+const BUILT_IN: &str = "stdlib-shapes/";
+
+fn settings() -> Settings {
+    let mut settings = Settings::clone_current();
+    settings.set_snapshot_path(folder().join("snapshots"));
+    settings.set_prepend_module_to_snapshot(false);
+    settings.set_omit_expression(true);
+    settings
+}
+
+#[test]
+fn every_case_says_what_its_name_says() {
+    settings().bind(|| {
+        glob!("../../../tests/cases", "*.tie", |path| {
+            let name = path.file_name().expect("a name").to_string_lossy();
+            let source = fs::read_to_string(path).expect("a case");
+            let said = said(&name);
+            let codes = codes_in(&said);
+            let own = |code: &String| {
+                let rest = name.strip_prefix(code.as_str());
+                rest.is_some_and(|rest| rest.starts_with(['-', '.']))
+            };
+            assert!(codes.iter().any(own), "{name} says {codes:?}:\n{said}");
+            assert_snapshot!(
+                "case",
+                format!("{source}\n----\n\n{}", without_built_in_lines(&said))
+            );
+        });
+    });
+}
+
+/// Bytes of a file shown in a snapshot.
+const MOST_SHOWN: usize = 200;
+
+/// A command in a folder of its own.
+struct Run {
+    /// What it shows.
+    name: &'static str,
+    /// The files there: name and bytes.
+    files: &'static [(&'static str, &'static [u8])],
+    /// The arguments of `tiewright`.
+    arguments: &'static [&'static str],
+}
+
+const CHOIR: &[u8] = b"style choir-tie from four-in-hand {\n  blade-width  3 1/4 in\n  size long { length 62 in }\n}\n";
+const REGATTA: &[u8] = b"style regatta-tie from four-in-hand {
+  find taper-run from 14 in to 34 in so that width of finished at 14 in is 2 1/4 in
+}
+";
+
+/// Commands that go wrong. Each must end with 1 and write nothing.
+const RUNS: &[Run] = &[
+    Run {
+        name: "no-file",
+        files: &[],
+        arguments: &["draft", "choir.tie"],
+    },
+    Run {
+        name: "file-too-large",
+        files: &[("lengths.tie", &[b' '; 5_000_000])],
+        arguments: &["draft", "lengths.tie"],
+    },
+    Run {
+        name: "not-text",
+        files: &[("choir.tie", b"\xFF\xD8\xFF\xE0 a photograph of a tie")],
+        arguments: &["draft", "choir.tie"],
+    },
+    Run {
+        name: "not-text-control",
+        files: &[("choir.tie", b"style choir-tie\0from four-in-hand\n")],
+        arguments: &["draft", "choir.tie"],
+    },
+    Run {
+        name: "cannot-read",
+        files: &[("ties/choir.tie", CHOIR)],
+        arguments: &["draft", "ties"],
+    },
+    Run {
+        name: "unknown-style",
+        files: &[("choir.tie", CHOIR)],
+        arguments: &["draft", "choir.tie", "--style", "chior-tie"],
+    },
+    Run {
+        name: "unknown-style-none",
+        files: &[("choir.tie", CHOIR)],
+        arguments: &["draft", "choir.tie", "--style", "rowing-club"],
+    },
+    Run {
+        name: "unknown-size",
+        files: &[("choir.tie", CHOIR)],
+        arguments: &["draft", "choir.tie", "--size", "lnog"],
+    },
+    Run {
+        name: "unknown-size-none",
+        files: &[("regatta.tie", REGATTA)],
+        arguments: &["draft", "regatta.tie", "--size", "long"],
+    },
+    Run {
+        name: "same-file",
+        files: &[(
+            "club.tie",
+            b"style club from four-in-hand { size long { length 62 in } }
+style club-long from four-in-hand { length 62 in }
+",
+        )],
+        arguments: &["draft", "club.tie", "--size", "all"],
+    },
+    Run {
+        name: "nothing-to-draft",
+        files: &[("choir.tie", b"")],
+        arguments: &["draft", "choir.tie"],
+    },
+    Run {
+        name: "set-unknown-parameter",
+        files: &[("choir.tie", CHOIR)],
+        arguments: &["draft", "choir.tie", "--set", "blade-widht=3 1/2 in"],
+    },
+    Run {
+        name: "set-not-a-parameter",
+        files: &[("choir.tie", CHOIR)],
+        arguments: &["draft", "choir.tie", "--set", "neck-run=12 in"],
+    },
+    Run {
+        name: "set-syntax",
+        files: &[("choir.tie", CHOIR)],
+        arguments: &["draft", "choir.tie", "--set", "blade-width"],
+    },
+    Run {
+        name: "set-unknown-unit",
+        files: &[("choir.tie", CHOIR)],
+        arguments: &["draft", "choir.tie", "--set", "length=57 inches"],
+    },
+    Run {
+        name: "set-wrong-kind",
+        files: &[("choir.tie", CHOIR)],
+        arguments: &[
+            "draft",
+            "choir.tie",
+            "--set",
+            "length=57",
+            "--set",
+            "tip-angle=80 mm",
+        ],
+    },
+    Run {
+        name: "set-out-of-range",
+        files: &[("choir.tie", CHOIR)],
+        arguments: &["draft", "choir.tie", "--set", "length=5 in"],
+    },
+    Run {
+        name: "set-requirement",
+        files: &[("choir.tie", CHOIR)],
+        arguments: &[
+            "draft",
+            "choir.tie",
+            "--size",
+            "long",
+            "--set",
+            "taper-run=50 in",
+        ],
+    },
+    Run {
+        name: "set-and-open",
+        files: &[("regatta.tie", REGATTA)],
+        arguments: &["draft", "regatta.tie", "--set", "taper-run=26 in"],
+    },
+    Run {
+        name: "one-of-two-files",
+        files: &[
+            ("choir.tie", CHOIR),
+            (
+                "club.tie",
+                b"style club from four-in-hand {\n  length 57\n}\n",
+            ),
+        ],
+        arguments: &["check", "choir.tie", "club.tie"],
+    },
+];
+
+/// What a run says, and that it wrote nothing.
+fn run(case: &Run) -> String {
+    let folder = tempfile::tempdir().expect("a folder");
+    for (name, bytes) in case.files {
+        let path = folder.path().join(name);
+        fs::create_dir_all(path.parent().expect("a folder")).expect("made");
+        fs::write(path, bytes).expect("written");
+    }
+    let (code, said) = tiewright(folder.path(), case.arguments);
+    assert_eq!(code, Some(1), "{said}");
+    assert!(!folder.path().join("out").exists(), "{}", case.name);
+    let files: String = case
+        .files
+        .iter()
+        .map(|(name, bytes)| {
+            let start = bytes.get(..bytes.len().min(MOST_SHOWN)).unwrap_or_default();
+            let text = String::from_utf8_lossy(start).replace('\0', "\u{2400}");
+            format!("# {name}\n{text}\n")
+        })
+        .collect();
+    let quoted: Vec<String> = case.arguments.iter().map(|a| quoted(a)).collect();
+    let said = without_built_in_lines(&said);
+    format!("{files}$ tiewright {}\n\n----\n\n{said}", quoted.join(" "))
+}
+
+fn tiewright(folder: &Path, arguments: &[&str]) -> (Option<i32>, String) {
+    let output = Command::new(env!("CARGO_BIN_EXE_tiewright"))
+        .args(arguments)
+        .current_dir(folder)
+        .env("NO_COLOR", "1")
+        .output()
+        .expect("run");
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    (output.status.code(), said)
+}
+
+fn quoted(argument: &str) -> String {
+    if argument.contains(' ') {
+        format!("\"{argument}\"")
+    } else {
+        argument.to_owned()
+    }
+}
+
+#[test]
+fn commands_that_go_wrong_say_why() {
+    settings().bind(|| {
+        for case in RUNS {
+            assert_snapshot!(format!("run-{}", case.name), run(case));
+        }
+    });
+}
+
+/// The codes that a rendered text names: `error[CODE]: …`.
+fn codes_in(said: &str) -> BTreeSet<String> {
+    said.lines()
+        .filter_map(|line| {
+            let rest = line
+                .strip_prefix("error[")
+                .or_else(|| line.strip_prefix("warning["));
+            rest?.split(']').next().map(str::to_owned)
+        })
+        .collect()
+}
+
+#[test]
+fn every_code_has_a_case() {
+    let mut shown: BTreeSet<String> = RUNS.iter().flat_map(|case| codes_in(&run(case))).collect();
+    for entry in fs::read_dir(folder()).expect("the cases") {
+        let path = entry.expect("an entry").path();
+        if path.extension().is_some_and(|e| e == "tie") {
+            let name = path.file_name().expect("a name").to_string_lossy();
+            shown.extend(codes_in(&said(&name)));
+        }
+    }
+    let without: Vec<&str> = Code::ALL
+        .iter()
+        .map(|code| code.as_str())
+        .filter(|code| !shown.contains(*code))
+        .collect();
+    assert!(without.is_empty(), "no case shows {without:?}");
+}
+
+#[test]
+fn codes_are_distinct_and_plain() {
+    let names: BTreeSet<&str> = Code::ALL.iter().map(|code| code.as_str()).collect();
+    assert_eq!(names.len(), Code::ALL.len());
+    let plain = |name: &str| name.chars().all(|c| c.is_ascii_lowercase() || c == '-');
+    assert!(names.iter().all(|name| plain(name)));
+}
