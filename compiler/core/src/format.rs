@@ -24,10 +24,23 @@ pub fn in_unit(value: f64, kind: Kind) -> f64 {
 
 /// A value of this kind in words: `12.7 mm (1/2 in)`, `45 deg`, `0.35`.
 pub fn quantity(value: f64, kind: Kind) -> String {
-    match unit(kind) {
+    in_words(in_unit(value, kind), unit(kind))
+}
+
+/// A value in its printed unit, in words, lengths in both units: `12.7 mm (1/2 in)`.
+pub fn in_words(value: f64, unit: Unit) -> String {
+    match unit {
         Unit::Millimetre => format!("{} mm ({})", decimal(value, 2), inches(value)),
-        Unit::SquareMillimetre => format!("{} mm²", decimal(value, 1)),
-        Unit::Degree => format!("{} deg", decimal(in_unit(value, kind), 3)),
+        unit => with_unit(value, unit),
+    }
+}
+
+/// A value in its printed unit, in words, lengths in millimetres alone: `12.7 mm`, `153.2 cm²`.
+pub fn with_unit(value: f64, unit: Unit) -> String {
+    match unit {
+        Unit::Millimetre => format!("{} mm", decimal(value, 2)),
+        Unit::SquareMillimetre => format!("{} cm²", decimal(value / 100.0, 2)),
+        Unit::Degree => format!("{} deg", decimal(value, 2)),
         Unit::Plain => decimal(value, 4),
     }
 }

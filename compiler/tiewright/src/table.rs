@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use tiewright_core::draft::{Draft, Measure, ProofRow, Relation, Unit};
-use tiewright_core::layout::{decimal, inches};
+use tiewright_core::format::{inches, with_unit};
 
 /// The name of a draft: its style and, if there is one, its size.
 pub fn title(draft: &Draft) -> String {
@@ -41,23 +41,13 @@ pub fn short(draft: &Draft) -> String {
     format!("{}: {verdict}\n", title(draft))
 }
 
-/// A value and its unit: `41.28 mm`, `0.9 %`.
-pub fn value(value: f64, unit: Unit) -> String {
-    match unit {
-        Unit::Plain => decimal(value, 4),
-        Unit::Millimetre => format!("{} mm", decimal(value, 2)),
-        Unit::SquareMillimetre => format!("{} cm2", decimal(value / 100.0, 2)),
-        Unit::Degree => format!("{} deg", decimal(value, 2)),
-    }
-}
-
 /// `at most 5 mm`.
 pub fn bound(row: &ProofRow) -> String {
     let relation = match row.relation {
         Relation::AtMost => "at most",
         Relation::AtLeast => "at least",
     };
-    format!("{relation} {}", value(row.limit, row.unit))
+    format!("{relation} {}", with_unit(row.limit, row.unit))
 }
 
 /// `1 style`, `2 styles`.
@@ -73,7 +63,7 @@ fn measure_row(measure: &Measure) -> Vec<String> {
     };
     vec![
         measure.name.to_string(),
-        value(measure.value, measure.unit),
+        with_unit(measure.value, measure.unit),
         in_inches,
         measure.doc.to_string(),
     ]
@@ -88,7 +78,7 @@ fn proof_row(row: &ProofRow) -> Vec<String> {
     vec![
         verdict.to_owned(),
         row.name.to_string(),
-        value(row.value, row.unit),
+        with_unit(row.value, row.unit),
         bound(row),
     ]
 }

@@ -8,9 +8,9 @@ use tiewright_geometry::{Affine, Point, Ring, Vec2};
 
 use super::pattern::facts_of;
 use super::piece::style_line;
-use super::text::decimal;
 use super::{CAPITAL, LEADING, MARGIN, NAME_CAPITAL, SPACING, label};
 use crate::draft::{Draft, Layer};
+use crate::format::decimal;
 use crate::sheet::{Align, Fact, Group, Item, Mark, Sheet};
 use crate::source::Span;
 

@@ -8,9 +8,10 @@ use std::collections::BTreeSet;
 use tiewright_geometry::{Curve, Point, Vec2};
 
 use super::piece::sample_ring;
-use super::text::{fitted, quantity, text_width, wrapped};
+use super::text::{fitted, text_width, wrapped};
 use super::{CAPITAL, LEADING, NAME_CAPITAL, frame, label};
 use crate::draft::{Draft, NotchKind, Unit};
+use crate::format::{decimal, in_words, with_unit};
 use crate::sheet::{Align, Group, Item, Mark};
 use crate::source::Span;
 
@@ -87,7 +88,7 @@ pub(super) fn title(draft: &Draft) -> Column {
         column.words(line, CAPITAL);
     }
     for parameter in draft.parameters.iter().take(MOST_PARAMETERS) {
-        let value = quantity(parameter.value, parameter.unit);
+        let value = in_words(parameter.value, parameter.unit);
         column.words(&format!("{}  {value}", parameter.name), CAPITAL);
     }
     if let Some(more @ 1..) = draft.parameters.len().checked_sub(MOST_PARAMETERS) {
@@ -101,7 +102,7 @@ pub(super) fn cutting_list(draft: &Draft) -> Column {
     let mut column = Column::new("cutting-list");
     column.words("Cut", NAME_CAPITAL);
     for piece in draft.pieces.iter().take(MOST_PIECES) {
-        let area = quantity(piece.area, Unit::SquareMillimetre);
+        let area = with_unit(piece.area, Unit::SquareMillimetre);
         let line = format!(
             "{} x {}, {}, {area}",
             piece.quantity, piece.name, piece.cloth
@@ -121,7 +122,7 @@ pub(super) fn test_square() -> Column {
     column
         .items
         .extend(frame(Point::new(0.0, -side), Point::new(side, 0.0)));
-    let side_text = quantity(side, Unit::Plain);
+    let side_text = decimal(side, 0);
     let lines = [
         "check:".to_owned(),
         "this square is".to_owned(),

@@ -15,7 +15,7 @@ mod text;
 
 pub use folded::folded_sheet;
 pub use pattern::pattern_sheet;
-pub use text::{decimal, inches, quantity, text_width};
+pub use text::text_width;
 
 use tiewright_geometry::{Curve, Point};
 

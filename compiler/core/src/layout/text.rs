@@ -1,9 +1,7 @@
-//! Words on a sheet: how wide they are, how to shorten them, and how numbers read.
+//! Words on a sheet: how wide they are and how to shorten them.
 //!
 //! Widths follow the advances of Noto Sans, the font the pictures are drawn in, with a reserve for
 //! the fonts a viewer may put in its place. Nothing here breaks or hyphenates inside a word.
-
-use crate::draft::Unit;
 
 /// Heights of a capital in one em of the font (1462 of 2048 units).
 const CAPITALS_PER_EM: f64 = 2048.0 / 1462.0;
@@ -19,10 +17,6 @@ const ADVANCES: [u16; 95] = [
     566, 572, 329, 372, 329, 572, 444, 580, 561, 615, 480, 615, 564, 344, 615, 618, 258, 258, 534,
     258, 935, 618, 605, 615, 615, 413, 479, 361, 618, 508, 786, 529, 510, 470, 380, 551, 380, 572,
 ];
-/// Millimetres in an inch, exactly.
-const INCH: f64 = 25.4;
-/// A length this near to a sixteenth of an inch is written as a fraction, in.
-const SIXTEENTH_TOLERANCE: f64 = 5e-4;
 
 /// Width of `text` in mm when its capitals are `height` mm high, with a reserve of a tenth.
 pub fn text_width(text: &str, height: f64) -> f64 {
@@ -65,53 +59,6 @@ pub(super) fn wrapped(text: &str, height: f64, width: f64) -> Vec<String> {
         }
     }
     lines
-}
-
-/// A value with its unit as people write it: `82.55 mm (3 1/4 in)`, `90 deg`, `100`.
-pub fn quantity(value: f64, unit: Unit) -> String {
-    match unit {
-        Unit::Plain => decimal(value, 4),
-        Unit::Millimetre => format!("{} mm ({})", decimal(value, 2), inches(value)),
-        Unit::SquareMillimetre => format!("{} cm2", decimal(value / 100.0, 2)),
-        Unit::Degree => format!("{} deg", decimal(value, 2)),
-    }
-}
-
-/// A length in inches, as a fraction in sixteenths where it is one: `3 1/4 in`, `0.79 in`.
-pub fn inches(millimetres: f64) -> String {
-    let value = millimetres / INCH;
-    let sixteenths = (value * 16.0).round();
-    if (value - sixteenths / 16.0).abs() > SIXTEENTH_TOLERANCE || sixteenths.abs() >= 1e9 {
-        return format!("{} in", decimal(value, 2));
-    }
-    let sign = if sixteenths < 0.0 { "-" } else { "" };
-    let whole_sixteenths = sixteenths.abs() as u64;
-    let (whole, mut part, mut of) = (whole_sixteenths / 16, whole_sixteenths % 16, 16);
-    while part != 0 && part % 2 == 0 {
-        part /= 2;
-        of /= 2;
-    }
-    match (whole, part) {
-        (0, 0) => "0 in".to_owned(),
-        (_, 0) => format!("{sign}{whole} in"),
-        (0, _) => format!("{sign}{part}/{of} in"),
-        _ => format!("{sign}{whole} {part}/{of} in"),
-    }
-}
-
-/// `value` with at most `places` decimals, without needless zeros and never `-0`.
-pub fn decimal(value: f64, places: usize) -> String {
-    let text = format!("{value:.places$}");
-    let text = if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.')
-    } else {
-        text.as_str()
-    };
-    if text == "-0" {
-        "0".to_owned()
-    } else {
-        text.to_owned()
-    }
 }
 
 fn advance(c: char) -> u16 {
@@ -159,30 +106,6 @@ mod tests {
         assert_eq!(
             wrapped("unbreakable-and-long", 3.5, 5.0),
             ["unbreakable-and-long"]
-        );
-    }
-
-    #[test]
-    fn inches_read_as_fractions_where_they_are_fractions() {
-        assert_eq!(inches(82.55), "3 1/4 in");
-        assert_eq!(inches(1447.8), "57 in");
-        assert_eq!(inches(9.525), "3/8 in");
-        assert_eq!(inches(-6.35), "-1/4 in");
-        assert_eq!(inches(0.0), "0 in");
-        assert_eq!(inches(20.0), "0.79 in");
-    }
-
-    #[test]
-    fn numbers_have_no_needless_zeros_and_no_minus_zero() {
-        assert_eq!(decimal(1.5, 3), "1.5");
-        assert_eq!(decimal(100.0, 0), "100");
-        assert_eq!(decimal(100.0, 2), "100");
-        assert_eq!(decimal(-0.0001, 2), "0");
-        assert_eq!(quantity(82.55, Unit::Millimetre), "82.55 mm (3 1/4 in)");
-        assert_eq!(quantity(90.0, Unit::Degree), "90 deg");
-        assert_eq!(
-            quantity(15_373_690.0, Unit::SquareMillimetre),
-            "153736.9 cm2"
         );
     }
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use tiewright_core::diagnostic::{Code, Diagnostic};
 use tiewright_core::draft::{Draft, ProofRow, Relation};
-use tiewright_core::layout::quantity;
+use tiewright_core::format::in_words;
 use tiewright_core::names::nearest;
 use tiewright_core::{Program, StyleInfo};
 
@@ -179,7 +179,7 @@ fn found(row: &ProofRow) -> String {
         Relation::AtMost => "above",
         Relation::AtLeast => "below",
     };
-    let show = |value| quantity(value, row.unit);
+    let show = |value| in_words(value, row.unit);
     format!(
         "comes to {}, {side} the limit of {}",
         show(row.value),

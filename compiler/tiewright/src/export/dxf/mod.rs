@@ -34,7 +34,8 @@ use ::dxf::entities::{
 use ::dxf::enums::{AcadVersion, HorizontalTextJustification};
 use ::dxf::{Block, Drawing, DxfError};
 use tiewright_core::draft::NotchKind;
-use tiewright_core::layout::{CAPITAL, LEADING, decimal};
+use tiewright_core::format::decimal;
+use tiewright_core::layout::{CAPITAL, LEADING};
 use tiewright_core::sheet::{Align, Fact, Group, Mark, Sheet, Words};
 use tiewright_geometry::{Curve, Point, Rect, Vec2};
 
