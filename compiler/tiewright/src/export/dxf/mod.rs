@@ -19,7 +19,7 @@
 //!
 //! The `dxf` crate holds the drawing and writes it, told to write no handles, which R12 does not
 //! need and which it would number 0. What it writes is brought into lines of text and thinned by
-//! [`lines`]: some readers take R12 entities with an empty header and no tables only, so the
+//! `lines`: some readers take R12 entities with an empty header and no tables only, so the
 //! header keeps nothing but its version. The hour and the random ids of the crate's header are
 //! dropped with the rest of it, and the same sheet gives the same bytes.
 
