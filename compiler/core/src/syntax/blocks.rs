@@ -125,7 +125,8 @@ impl<'a> Splitter<'a> {
     /// Reads one head up to its end and acts on what ends it.
     fn statement(&mut self) {
         let start = self.at;
-        let indent = self.column(start);
+        // Measured at the end of the first line only: a line may hold any number of statements.
+        let mut indent = None;
         loop {
             match self.text.as_bytes().get(self.at) {
                 None | Some(b';' | b'}') => break self.push(start),
@@ -135,6 +136,7 @@ impl<'a> Splitter<'a> {
                 Some(b'\n') => {
                     let end = self.at;
                     let more = self.skip_blank() && !matches!(self.byte(), b'{' | b'}');
+                    let indent = *indent.get_or_insert_with(|| self.column(start));
                     if !more || self.column(self.at) <= indent {
                         // A brace on the next line still belongs to this head.
                         if self.byte() == b'{' {
