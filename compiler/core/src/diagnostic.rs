@@ -53,6 +53,8 @@ codes! {
     UnknownStyle => "unknown-style",
     /// The style has no size of that name. Ask for one of those it has.
     UnknownSize => "unknown-size",
+    /// One run comes to more drafts than can be held at once. Draft some of them at a time.
+    TooManyDrafts => "too-many-drafts",
     /// Two drafts would be written to files of one name. Rename one, or draft them one at a time.
     SameFile => "same-file",
 
@@ -75,6 +77,9 @@ codes! {
     TooDeep => "too-deep",
     /// An expression has too many parts. Give parts of it names of their own.
     TooLong => "too-long",
+    /// More of something than any work needs: statements in a block, styles in a file, files used.
+    /// Split it up.
+    TooMany => "too-many",
     /// A number is too large to work with. Write a smaller one.
     NumberTooLarge => "number-too-large",
     /// A unit is spelled in another way than the language has it. Write `in`, `cm`, `mm`, `deg` or
@@ -102,6 +107,9 @@ codes! {
     BuiltInName => "built-in-name",
     /// Declarations are made from each other in a circle. Say one of them without the others.
     Cycle => "cycle",
+    /// A style is built from a style, built from a style, and so on too often. Build it from one
+    /// nearer to the shape.
+    LongChain => "long-chain",
     /// A value is of another kind than its place needs, such as a number without a unit for a
     /// length. Give one of the kind named.
     WrongKind => "wrong-kind",
@@ -239,7 +247,7 @@ impl std::fmt::Display for Code {
 }
 
 /// A place that belongs to a diagnostic, with a word on why.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Label {
     /// The place.
     pub span: Span,
@@ -248,7 +256,7 @@ pub struct Label {
 }
 
 /// One thing wrong, where, and what to do about it.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Diagnostic {
     /// The kind of thing that is wrong.
     pub code: Code,

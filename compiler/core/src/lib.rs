@@ -18,6 +18,7 @@ pub mod source;
 pub mod stdlib;
 pub mod syntax;
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use diagnostic::{Code, Diagnostic};
@@ -41,6 +42,15 @@ pub struct Compiled {
 pub struct Program {
     styles: Vec<program::Style>,
     infos: Vec<StyleInfo>,
+    /// Where each style is found, and its sizes; there may be thousands of either.
+    places: BTreeMap<Arc<str>, Place>,
+}
+
+/// Where a style stands among the styles, and each of its sizes among its sizes.
+#[derive(Debug)]
+struct Place {
+    style: usize,
+    sizes: BTreeMap<Arc<str>, usize>,
 }
 
 /// What can be asked for of one style.
@@ -69,13 +79,19 @@ pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled
             sizes: style.sizes.iter().map(|(name, _)| name.clone()).collect(),
         })
         .collect();
-    // A mistake in something used twice is still one mistake.
-    let mut once: Vec<Diagnostic> = Vec::with_capacity(diagnostics.len());
-    for diagnostic in diagnostics {
-        if !once.contains(&diagnostic) {
-            once.push(diagnostic);
-        }
+    let mut places: BTreeMap<Arc<str>, Place> = BTreeMap::new();
+    for (index, style) in checked.styles.iter().enumerate() {
+        let sizes = style.sizes.iter().enumerate();
+        let sizes = sizes.map(|(index, (name, _))| (name.clone(), index));
+        places.entry(style.name.clone()).or_insert_with(|| Place {
+            style: index,
+            sizes: sizes.collect(),
+        });
     }
+    // A mistake in something used twice is still one mistake.
+    let mut seen = BTreeSet::new();
+    let mut once = diagnostics;
+    once.retain(|diagnostic| seen.insert(diagnostic.clone()));
     // In the order of the text, whichever stage found them.
     once.sort_by_key(|d| d.primary.as_ref().map(|at| (at.span.file, at.span.start)));
     Compiled {
@@ -83,6 +99,7 @@ pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled
         program: Program {
             styles: checked.styles,
             infos,
+            places,
         },
         diagnostics: once,
     }
@@ -96,22 +113,41 @@ impl Program {
 
     /// Drafts a style in one of its sizes, or as it stands.
     pub fn draft(&self, style: &str, size: Option<&str>) -> Drafted {
-        match self.styles.iter().find(|s| &*s.name == style) {
-            Some(style) => eval::draft(style, size),
+        let Some(place) = self.places.get(style) else {
+            let known = self.infos.iter().map(|info| &*info.name);
+            let message = format!("there is no style called `{style}`");
+            return unknown(Code::UnknownStyle, message, style, known);
+        };
+        let Some(found) = self.styles.get(place.style) else {
+            return Drafted::default();
+        };
+        let Some(name) = size else {
+            return eval::draft(found, None);
+        };
+        match place.sizes.get(name).and_then(|at| found.sizes.get(*at)) {
+            Some(size) => eval::draft(found, Some(size)),
             None => {
-                let mut diagnostic = Diagnostic::general(
-                    Code::UnknownStyle,
-                    format!("there is no style called `{style}`"),
-                );
-                if let Some(near) = names::nearest(style, self.infos.iter().map(|info| &*info.name))
-                {
-                    diagnostic = diagnostic.hint(format!("did you mean `{near}`?"));
-                }
-                Drafted {
-                    draft: None,
-                    diagnostics: vec![diagnostic],
-                }
+                let known = found.sizes.iter().map(|(name, _)| &**name);
+                let message = format!("`{style}` has no size `{name}`");
+                unknown(Code::UnknownSize, message, name, known)
             }
         }
+    }
+}
+
+/// Nothing drafted, because nothing is called `wrong`.
+fn unknown<'a>(
+    code: Code,
+    message: String,
+    wrong: &str,
+    known: impl Iterator<Item = &'a str>,
+) -> Drafted {
+    let mut diagnostic = Diagnostic::general(code, message);
+    if let Some(near) = names::nearest(wrong, known) {
+        diagnostic = diagnostic.hint(format!("did you mean `{near}`?"));
+    }
+    Drafted {
+        draft: None,
+        diagnostics: vec![diagnostic],
     }
 }

@@ -2,7 +2,7 @@
 //!
 //! Each `tests/cases/CODE[-VARIANT].tie` is checked as `tiewright check` does, and must say `CODE`.
 //! What is about files or the command line is run as a command in a folder of its own. A case is
-//! added by adding a file, or a line to [`RUNS`]; `cargo insta review` shows what it says.
+//! added by adding a file, or a line to [`runs`]; `cargo insta review` shows what it says.
 
 use std::collections::BTreeSet;
 use std::fs;
@@ -109,9 +109,9 @@ struct Run {
     /// What it shows.
     name: &'static str,
     /// The files there: name and bytes.
-    files: &'static [(&'static str, &'static [u8])],
+    files: Vec<(&'static str, Vec<u8>)>,
     /// The arguments of `tiewright`.
-    arguments: &'static [&'static str],
+    arguments: Vec<&'static str>,
 }
 
 const CHOIR: &[u8] = b"style choir-tie from four-in-hand {\n  blade-width  3 1/4 in\n  size long { length 62 in }\n}\n";
@@ -121,143 +121,180 @@ const REGATTA: &[u8] = b"style regatta-tie from four-in-hand {
 ";
 
 /// Commands that go wrong. Each must end with 1 and write nothing.
-const RUNS: &[Run] = &[
-    Run {
-        name: "no-file",
-        files: &[],
-        arguments: &["draft", "choir.tie"],
-    },
-    Run {
-        name: "file-too-large",
-        files: &[("lengths.tie", &[b' '; 5_000_000])],
-        arguments: &["draft", "lengths.tie"],
-    },
-    Run {
-        name: "not-text",
-        files: &[("choir.tie", b"\xFF\xD8\xFF\xE0 a photograph of a tie")],
-        arguments: &["draft", "choir.tie"],
-    },
-    Run {
-        name: "not-text-control",
-        files: &[("choir.tie", b"style choir-tie\0from four-in-hand\n")],
-        arguments: &["draft", "choir.tie"],
-    },
-    Run {
-        name: "cannot-read",
-        files: &[("ties/choir.tie", CHOIR)],
-        arguments: &["draft", "ties"],
-    },
-    Run {
-        name: "unknown-style",
-        files: &[("choir.tie", CHOIR)],
-        arguments: &["draft", "choir.tie", "--style", "chior-tie"],
-    },
-    Run {
-        name: "unknown-style-none",
-        files: &[("choir.tie", CHOIR)],
-        arguments: &["draft", "choir.tie", "--style", "rowing-club"],
-    },
-    Run {
-        name: "unknown-size",
-        files: &[("choir.tie", CHOIR)],
-        arguments: &["draft", "choir.tie", "--size", "lnog"],
-    },
-    Run {
-        name: "unknown-size-none",
-        files: &[("regatta.tie", REGATTA)],
-        arguments: &["draft", "regatta.tie", "--size", "long"],
-    },
-    Run {
-        name: "same-file",
-        files: &[(
-            "club.tie",
-            b"style club from four-in-hand { size long { length 62 in } }
+fn runs() -> Vec<Run> {
+    let sizes: String = (0..1500)
+        .map(|n| format!("size s{n} {{ length {n} mm }}\n"))
+        .collect();
+    let styles: String = (0..7)
+        .map(|n| format!("style t{n} from base {{}}\n"))
+        .collect();
+    let many = format!("style base from four-in-hand {{\n{sizes}}}\n{styles}");
+    let long = format!("parameter hem 3/8 in; {}", "measure hem; ".repeat(2000));
+    let long = format!("shape pocket-square {{ {long} }}\n");
+    let chain: String = (1..=101)
+        .map(|n| format!("style s{n} from s{} {{}}\n", n - 1))
+        .collect();
+    let chain = format!("style s0 from four-in-hand {{}}\n{chain}");
+    vec![
+        run_of("no-file", &[], &["draft", "choir.tie"]),
+        run_of(
+            "file-too-large",
+            &[("lengths.tie", &[b' '; 5_000_000])],
+            &["draft", "lengths.tie"],
+        ),
+        run_of(
+            "not-text",
+            &[("choir.tie", b"\xFF\xD8\xFF\xE0 a photograph of a tie")],
+            &["draft", "choir.tie"],
+        ),
+        run_of(
+            "not-text-control",
+            &[("choir.tie", b"style choir-tie\0from four-in-hand\n")],
+            &["draft", "choir.tie"],
+        ),
+        run_of(
+            "cannot-read",
+            &[("ties/choir.tie", CHOIR)],
+            &["draft", "ties"],
+        ),
+        run_of(
+            "unknown-style",
+            &[("choir.tie", CHOIR)],
+            &["draft", "choir.tie", "--style", "chior-tie"],
+        ),
+        run_of(
+            "unknown-style-none",
+            &[("choir.tie", CHOIR)],
+            &["draft", "choir.tie", "--style", "rowing-club"],
+        ),
+        run_of(
+            "unknown-size",
+            &[("choir.tie", CHOIR)],
+            &["draft", "choir.tie", "--size", "lnog"],
+        ),
+        run_of(
+            "unknown-size-none",
+            &[("regatta.tie", REGATTA)],
+            &["draft", "regatta.tie", "--size", "long"],
+        ),
+        run_of(
+            "same-file",
+            &[(
+                "club.tie",
+                b"style club from four-in-hand { size long { length 62 in } }
 style club-long from four-in-hand { length 62 in }
 ",
-        )],
-        arguments: &["draft", "club.tie", "--size", "all"],
-    },
+            )],
+            &["draft", "club.tie", "--size", "all"],
+        ),
+        run_of(
+            "nothing-to-draft",
+            &[("choir.tie", b"")],
+            &["draft", "choir.tie"],
+        ),
+        run_of(
+            "set-unknown-parameter",
+            &[("choir.tie", CHOIR)],
+            &["draft", "choir.tie", "--set", "blade-widht=3 1/2 in"],
+        ),
+        run_of(
+            "set-not-a-parameter",
+            &[("choir.tie", CHOIR)],
+            &["draft", "choir.tie", "--set", "neck-run=12 in"],
+        ),
+        run_of(
+            "set-syntax",
+            &[("choir.tie", CHOIR)],
+            &["draft", "choir.tie", "--set", "blade-width"],
+        ),
+        run_of(
+            "set-unknown-unit",
+            &[("choir.tie", CHOIR)],
+            &["draft", "choir.tie", "--set", "length=57 inches"],
+        ),
+        run_of(
+            "set-wrong-kind",
+            &[("choir.tie", CHOIR)],
+            &[
+                "draft",
+                "choir.tie",
+                "--set",
+                "length=57",
+                "--set",
+                "tip-angle=80 mm",
+            ],
+        ),
+        run_of(
+            "set-out-of-range",
+            &[("choir.tie", CHOIR)],
+            &["draft", "choir.tie", "--set", "length=5 in"],
+        ),
+        run_of(
+            "set-requirement",
+            &[("choir.tie", CHOIR)],
+            &[
+                "draft",
+                "choir.tie",
+                "--size",
+                "long",
+                "--set",
+                "taper-run=50 in",
+            ],
+        ),
+        run_of(
+            "set-and-open",
+            &[("regatta.tie", REGATTA)],
+            &["draft", "regatta.tie", "--set", "taper-run=26 in"],
+        ),
+        run_of(
+            "one-of-two-files",
+            &[
+                ("choir.tie", CHOIR),
+                (
+                    "club.tie",
+                    b"style club from four-in-hand {\n  length 57\n}\n",
+                ),
+            ],
+            &["check", "choir.tie", "club.tie"],
+        ),
+        run_of(
+            "too-many-drafts",
+            &[("sizes.tie", many.as_bytes())],
+            &["draft", "sizes.tie", "--size", "all"],
+        ),
+        run_of(
+            "too-many",
+            &[("square.tie", long.as_bytes())],
+            &["draft", "square.tie"],
+        ),
+        run_of(
+            "long-chain",
+            &[("chain.tie", chain.as_bytes())],
+            &["draft", "chain.tie"],
+        ),
+    ]
+}
+
+fn run_of(name: &'static str, files: &[(&'static str, &[u8])], arguments: &[&'static str]) -> Run {
     Run {
-        name: "nothing-to-draft",
-        files: &[("choir.tie", b"")],
-        arguments: &["draft", "choir.tie"],
-    },
-    Run {
-        name: "set-unknown-parameter",
-        files: &[("choir.tie", CHOIR)],
-        arguments: &["draft", "choir.tie", "--set", "blade-widht=3 1/2 in"],
-    },
-    Run {
-        name: "set-not-a-parameter",
-        files: &[("choir.tie", CHOIR)],
-        arguments: &["draft", "choir.tie", "--set", "neck-run=12 in"],
-    },
-    Run {
-        name: "set-syntax",
-        files: &[("choir.tie", CHOIR)],
-        arguments: &["draft", "choir.tie", "--set", "blade-width"],
-    },
-    Run {
-        name: "set-unknown-unit",
-        files: &[("choir.tie", CHOIR)],
-        arguments: &["draft", "choir.tie", "--set", "length=57 inches"],
-    },
-    Run {
-        name: "set-wrong-kind",
-        files: &[("choir.tie", CHOIR)],
-        arguments: &[
-            "draft",
-            "choir.tie",
-            "--set",
-            "length=57",
-            "--set",
-            "tip-angle=80 mm",
-        ],
-    },
-    Run {
-        name: "set-out-of-range",
-        files: &[("choir.tie", CHOIR)],
-        arguments: &["draft", "choir.tie", "--set", "length=5 in"],
-    },
-    Run {
-        name: "set-requirement",
-        files: &[("choir.tie", CHOIR)],
-        arguments: &[
-            "draft",
-            "choir.tie",
-            "--size",
-            "long",
-            "--set",
-            "taper-run=50 in",
-        ],
-    },
-    Run {
-        name: "set-and-open",
-        files: &[("regatta.tie", REGATTA)],
-        arguments: &["draft", "regatta.tie", "--set", "taper-run=26 in"],
-    },
-    Run {
-        name: "one-of-two-files",
-        files: &[
-            ("choir.tie", CHOIR),
-            (
-                "club.tie",
-                b"style club from four-in-hand {\n  length 57\n}\n",
-            ),
-        ],
-        arguments: &["check", "choir.tie", "club.tie"],
-    },
-];
+        name,
+        files: files
+            .iter()
+            .map(|(name, bytes)| (*name, bytes.to_vec()))
+            .collect(),
+        arguments: arguments.to_vec(),
+    }
+}
 
 /// What a run says, and that it wrote nothing.
 fn run(case: &Run) -> String {
     let folder = tempfile::tempdir().expect("a folder");
-    for (name, bytes) in case.files {
+    for (name, bytes) in &case.files {
         let path = folder.path().join(name);
         fs::create_dir_all(path.parent().expect("a folder")).expect("made");
         fs::write(path, bytes).expect("written");
     }
-    let (code, said) = tiewright(folder.path(), case.arguments);
+    let (code, said) = tiewright(folder.path(), &case.arguments);
     assert_eq!(code, Some(1), "{said}");
     assert!(!folder.path().join("out").exists(), "{}", case.name);
     let files: String = case
@@ -296,8 +333,8 @@ fn quoted(argument: &str) -> String {
 #[test]
 fn commands_that_go_wrong_say_why() {
     settings().bind(|| {
-        for case in RUNS {
-            assert_snapshot!(format!("run-{}", case.name), run(case));
+        for case in runs() {
+            assert_snapshot!(format!("run-{}", case.name), run(&case));
         }
     });
 }
@@ -316,7 +353,10 @@ fn codes_in(said: &str) -> BTreeSet<String> {
 
 #[test]
 fn every_code_has_a_case() {
-    let mut shown: BTreeSet<String> = RUNS.iter().flat_map(|case| codes_in(&run(case))).collect();
+    let mut shown: BTreeSet<String> = runs()
+        .iter()
+        .flat_map(|case| codes_in(&run(case)))
+        .collect();
     for entry in fs::read_dir(folder()).expect("the cases") {
         let path = entry.expect("an entry").path();
         if path.extension().is_some_and(|e| e == "tie") {

@@ -2,18 +2,19 @@
 //! what, and hands each shape and style to its own checker.
 
 pub mod expr;
+mod files;
 mod item;
 pub mod order;
 pub mod shape;
 pub mod style;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::nearest;
 use crate::program::{Setting, Shape, Style};
-use crate::source::{FileId, LoadError, Loader, MAX_SOURCE_BYTES, Sources, Span};
+use crate::source::{Loader, Sources};
 use crate::stdlib;
 use crate::syntax::{self, tree};
 
@@ -40,10 +41,18 @@ pub fn check(
         checked: BTreeMap::new(),
         built: BTreeMap::new(),
         all_loaded: true,
+        failed: BTreeSet::new(),
+        held: 0,
     };
-    let Some(main) = library.load_all(path, loader) else {
+    let loaded = files::load(path, loader, library.sources, library.diagnostics);
+    library.all_loaded = loaded.complete;
+    for used in &loaded.used {
+        library.declare(used);
+    }
+    let Some(main) = loaded.main else {
         return Checked::default();
     };
+    library.declare(&main);
     let outside = library.outside(settings);
     let mut checked = Checked::default();
     for shape in &main.shapes {
@@ -109,95 +118,26 @@ struct Library<'a> {
     shapes: BTreeMap<Arc<str>, tree::Shape>,
     styles: BTreeMap<Arc<str>, tree::Style>,
     checked: BTreeMap<Arc<str>, Option<Arc<Shape>>>,
-    built: BTreeMap<Arc<str>, Style>,
+    /// Styles built, each with how many styles it is away from its shape.
+    built: BTreeMap<Arc<str>, (Style, usize)>,
     all_loaded: bool,
+    /// Styles that cannot be built, which has been reported.
+    failed: BTreeSet<Arc<str>>,
+    /// Settings and sizes held by the styles built so far.
+    held: usize,
 }
 
+/// How many of the styles that are built from each other are named.
+const MOST_IN_CIRCLE: usize = 8;
+
+/// How many styles may be built from each other in a row, down from a shape.
+const MAX_CHAIN: usize = 100;
+
+/// How many settings and sizes all styles may hold together, inherited ones counted with each. It
+/// keeps memory bounded where many styles inherit much.
+const MAX_HELD: usize = 1_000_000;
+
 impl Library<'_> {
-    /// Loads `path` and all it uses; gives the tree of `path` itself.
-    fn load_all(&mut self, path: &str, loader: &dyn Loader) -> Option<tree::File> {
-        let main = self.load(path, None, None, loader)?;
-        let mut loaded = vec![self.file_name(main.0)];
-        // Files still to go through, each with the chain of files that led to it.
-        let mut open = vec![(main.1.uses.clone(), loaded.clone())];
-        while let Some((uses, chain)) = open.pop() {
-            for used in uses {
-                let from = chain.last().map(|s| &**s);
-                let Some((id, file)) = self.load(&used.text, from, Some(used.span), loader) else {
-                    continue;
-                };
-                let name = self.file_name(id);
-                if chain.contains(&name) {
-                    self.use_cycle(used.span, &chain, &name);
-                    continue;
-                }
-                if loaded.contains(&name) {
-                    continue;
-                }
-                loaded.push(name.clone());
-                let mut longer = chain.clone();
-                longer.push(name);
-                open.push((file.uses.clone(), longer));
-                self.declare(&file);
-            }
-        }
-        self.declare(&main.1);
-        Some(main.1)
-    }
-
-    fn file_name(&self, id: FileId) -> String {
-        self.sources
-            .get(id)
-            .map(|s| s.name.clone())
-            .unwrap_or_default()
-    }
-
-    fn use_cycle(&mut self, span: Span, chain: &[String], name: &str) {
-        if chain.last().is_some_and(|last| last == name) {
-            self.diagnostics.push(
-                Diagnostic::error(Code::UseCycle, span, format!("`{name}` uses itself"))
-                    .hint("take the line out"),
-            );
-            return;
-        }
-        let mut round: Vec<String> = chain
-            .iter()
-            .skip_while(|c| *c != name)
-            .map(|c| format!("`{c}`"))
-            .collect();
-        round.push(format!("`{name}`"));
-        self.diagnostics.push(
-            Diagnostic::error(
-                Code::UseCycle,
-                span,
-                format!("these files use each other: {}", round.join(" uses ")),
-            )
-            .hint("move what both need into a third file"),
-        );
-    }
-
-    fn load(
-        &mut self,
-        path: &str,
-        from: Option<&str>,
-        span: Option<Span>,
-        loader: &dyn Loader,
-    ) -> Option<(FileId, tree::File)> {
-        let source = match loader.load(path, from) {
-            Ok(source) => source,
-            Err(error) => {
-                self.diagnostics.push(load_failure(path, span, &error));
-                self.all_loaded = false;
-                return None;
-            }
-        };
-        let text = source.text.clone();
-        let id = self.sources.add(source.name, source.text);
-        let (file, found) = syntax::parse(id, &text);
-        self.diagnostics.extend(found);
-        Some((id, file))
-    }
-
     fn declare(&mut self, file: &tree::File) {
         for shape in &file.shapes {
             self.declare_one(&shape.name);
@@ -274,50 +214,114 @@ impl Library<'_> {
     fn style(&mut self, name: &tree::Name) -> Option<Style> {
         // Up the bases until something is known …
         let mut chain: Vec<tree::Style> = Vec::new();
+        let mut names: BTreeSet<Arc<str>> = BTreeSet::new();
         let mut next = name.clone();
-        let mut built = loop {
-            if let Some(style) = self.built.get(&next.text) {
-                break style.clone();
+        let base = loop {
+            if self.failed.contains(&next.text) {
+                break None;
+            }
+            if let Some(built) = self.built.get(&next.text) {
+                break Some(built.clone());
             }
             match self.styles.get(&next.text) {
-                Some(style) if chain.iter().any(|s| s.name.text == style.name.text) => {
+                Some(_) if names.contains(&next.text) => {
                     self.style_cycle(&chain, &next);
-                    return None;
+                    break None;
                 }
                 Some(style) => {
+                    names.insert(next.text.clone());
                     chain.push(style.clone());
                     next = style.base.clone();
                 }
-                None => match self.shape(&next.text) {
-                    Some(shape) => break style::plain(shape),
-                    None => {
+                None => {
+                    let shape = self.shape(&next.text);
+                    if shape.is_none() {
                         self.unknown_base(&next);
-                        return None;
                     }
-                },
+                    break shape.map(|shape| (style::plain(shape), 0));
+                }
             }
+        };
+        let Some((mut built, mut above)) = base else {
+            self.failed.extend(names);
+            return None;
         };
         // … and down again.
         while let Some(declared) = chain.pop() {
+            above += 1;
+            if above > MAX_CHAIN || self.held > MAX_HELD {
+                self.too_much(&declared.name, above > MAX_CHAIN);
+                self.failed.insert(declared.name.text);
+                let rest = chain.into_iter().map(|style| style.name.text);
+                self.failed.extend(rest);
+                return None;
+            }
             built = style::derived(&built, &declared, self.diagnostics);
-            self.built.insert(declared.name.text.clone(), built.clone());
+            self.held += built.settings.len();
+            self.held += built
+                .sizes
+                .iter()
+                .map(|(_, own)| 1 + own.len())
+                .sum::<usize>();
+            let name = declared.name.text.clone();
+            self.built.insert(name, (built.clone(), above));
         }
         Some(built)
     }
 
-    fn style_cycle(&mut self, chain: &[tree::Style], at: &tree::Name) {
-        // Every style on the circle would report it; the one declared first does.
-        let on_circle = || chain.iter().skip_while(|s| s.name.text != at.text);
-        let first = on_circle().map(|s| s.name.span.start).min();
-        if chain.first().map(|s| s.name.span.start) != first {
+    /// Reports a style too far from its shape, or one that comes after too much else; once.
+    fn too_much(&mut self, name: &tree::Name, chain: bool) {
+        let code = if chain {
+            Code::LongChain
+        } else {
+            Code::TooMany
+        };
+        if self.diagnostics.iter().any(|d| d.code == code) {
             return;
         }
-        let mut names: Vec<String> = on_circle().map(|s| format!("`{}`", s.name.text)).collect();
-        names.push(format!("`{}`", at.text));
+        let (message, hint) = if chain {
+            (
+                format!(
+                    "`{}` is built from more than {MAX_CHAIN} styles in a row",
+                    name.text
+                ),
+                "build it from a style nearer to the shape",
+            )
+        } else {
+            (
+                format!("up to here the styles hold more than {MAX_HELD} settings and sizes"),
+                "split the file up",
+            )
+        };
+        self.diagnostics
+            .push(Diagnostic::error(code, name.span, message).hint(hint));
+    }
+
+    fn style_cycle(&mut self, chain: &[tree::Style], at: &tree::Name) {
+        let mut circle: Vec<&tree::Style> = chain
+            .iter()
+            .skip_while(|style| style.name.text != at.text)
+            .collect();
+        // Told from the style declared first.
+        let place = |style: &&tree::Style| (style.name.span.file, style.name.span.start);
+        let first = circle.iter().map(place).min();
+        let index = circle.iter().position(|style| Some(place(style)) == first);
+        circle.rotate_left(index.unwrap_or(0));
+        let (Some(first), Some(last)) = (circle.first(), circle.last()) else {
+            return;
+        };
+        let shown = circle.iter().take(MOST_IN_CIRCLE);
+        let mut names: Vec<String> = shown
+            .map(|style| format!("`{}`", style.name.text))
+            .collect();
+        if circle.len() > MOST_IN_CIRCLE {
+            names.push("…".to_owned());
+        }
+        names.push(format!("`{}`", first.name.text));
         self.diagnostics.push(
             Diagnostic::error(
                 Code::Cycle,
-                at.span,
+                last.base.span,
                 format!(
                     "these styles are built from each other: {}",
                     names.join(" from ")
@@ -357,43 +361,5 @@ impl Library<'_> {
             }
         };
         self.diagnostics.push(diagnostic);
-    }
-}
-
-fn load_failure(path: &str, span: Option<Span>, error: &LoadError) -> Diagnostic {
-    let (code, message, hint) = match error {
-        LoadError::Missing => (
-            Code::NoFile,
-            format!("there is no file `{path}`"),
-            match span {
-                Some(_) => "a used file is looked for beside the file that uses it",
-                None => "check the name and the folder it is in",
-            }
-            .to_owned(),
-        ),
-        LoadError::TooLarge => (
-            Code::FileTooLarge,
-            format!("`{path}` is larger than {} MiB", MAX_SOURCE_BYTES >> 20),
-            "give a shape file; those are a few kilobytes".to_owned(),
-        ),
-        LoadError::NotText => (
-            Code::NotText,
-            format!("`{path}` is not a text file"),
-            "give the `.tie` file itself, saved as plain text (UTF-8)".to_owned(),
-        ),
-        LoadError::Folder => (
-            Code::CannotRead,
-            format!("`{path}` is a folder"),
-            "name a shape file in it".to_owned(),
-        ),
-        LoadError::Other(why) => (
-            Code::CannotRead,
-            format!("`{path}` cannot be read: {why}"),
-            "check that you may open it".to_owned(),
-        ),
-    };
-    match span {
-        Some(span) => Diagnostic::error(code, span, message).hint(hint),
-        None => Diagnostic::general(code, message).hint(hint),
     }
 }

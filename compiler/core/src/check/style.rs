@@ -1,6 +1,6 @@
 //! Checks styles: what differs from the base, named sizes, parameters left open.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::expr::{Checker, listed, unknown_name, wrong_kind};
@@ -43,8 +43,8 @@ pub fn derived(base: &Style, style: &tree::Style, diagnostics: &mut Vec<Diagnost
     if style.doc.is_some() {
         out.doc = doc_of(style.doc.as_ref());
     }
-    out.settings
-        .extend(settings(&out.shape, &style.settings, diagnostics));
+    let own = settings(&out.shape, &style.settings, diagnostics);
+    add_settings(&mut out.settings, own);
     // Looked up by name: a style may have any number of sizes.
     let known_sizes: BTreeMap<Arc<str>, usize> = out
         .sizes
@@ -54,7 +54,7 @@ pub fn derived(base: &Style, style: &tree::Style, diagnostics: &mut Vec<Diagnost
         .collect();
     let mut own_sizes: BTreeMap<&str, Span> = BTreeMap::new();
     for size in &style.sizes {
-        let mut own = settings(&out.shape, &size.settings, diagnostics);
+        let own = settings(&out.shape, &size.settings, diagnostics);
         if let Some(before) = own_sizes.insert(&size.name.text, size.name.span) {
             diagnostics.push(
                 Diagnostic::error(
@@ -71,7 +71,7 @@ pub fn derived(base: &Style, style: &tree::Style, diagnostics: &mut Vec<Diagnost
             // A size of the base with this name is refined.
             Some(index) => {
                 if let Some((_, inherited)) = out.sizes.get_mut(*index) {
-                    inherited.append(&mut own);
+                    add_settings(inherited, own);
                 }
             }
             None => out.sizes.push((size.name.text.clone(), own)),
@@ -84,6 +84,13 @@ pub fn derived(base: &Style, style: &tree::Style, diagnostics: &mut Vec<Diagnost
     out
 }
 
+/// Adds settings, each in place of an earlier one of the same parameter.
+fn add_settings(to: &mut Vec<Setting>, more: Vec<Setting>) {
+    let anew: BTreeSet<SlotId> = more.iter().map(|setting| setting.slot).collect();
+    to.retain(|setting| !anew.contains(&setting.slot));
+    to.extend(more);
+}
+
 /// Checks the settings of one block.
 pub fn settings(
     shape: &Shape,
@@ -91,22 +98,24 @@ pub fn settings(
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Vec<Setting> {
     let mut out: Vec<Setting> = Vec::with_capacity(list.len());
+    let mut before: BTreeMap<SlotId, Span> = BTreeMap::new();
     for setting in list {
         let Some(checked) = check_setting(shape, setting, diagnostics) else {
             continue;
         };
-        if let Some(before) = out.iter().find(|s| s.slot == checked.slot) {
+        if let Some(before) = before.get(&checked.slot) {
             diagnostics.push(
                 Diagnostic::error(
                     Code::SetTwice,
                     checked.span,
                     format!("`{}` is set twice here", setting.name.text),
                 )
-                .also(before.span, "first set here")
+                .also(*before, "first set here")
                 .hint("keep one of them"),
             );
             continue;
         }
+        before.insert(checked.slot, checked.span);
         out.push(checked);
     }
     out

@@ -20,7 +20,7 @@ use crate::program::{
 use crate::source::Span;
 
 /// A draft, or what stood in its way; warnings come with either.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub struct Drafted {
     /// The draft, unless there is an error.
     pub draft: Option<Draft>,
@@ -28,33 +28,22 @@ pub struct Drafted {
     pub diagnostics: Vec<Diagnostic>,
 }
 
-/// Drafts a style in one of its sizes, or as it stands.
-pub fn draft(style: &Style, size: Option<&str>) -> Drafted {
-    let sized = size.and_then(|size| style.sizes.iter().find(|(name, _)| &**name == size));
-    let own: &[Setting] = sized.map_or(&[], |(_, list)| list);
+/// Drafts a style in one of its sizes (name and settings), or as it stands.
+pub fn draft(style: &Style, size: Option<&(Arc<str>, Vec<Setting>)>) -> Drafted {
+    let own: &[Setting] = size.map_or(&[], |(_, list)| list);
     let mut evaluator = Evaluator::new(&style.shape, style.settings.iter().chain(own));
     let settings = blame::in_order(&style.settings, own);
     let draft = work_out(
         &mut evaluator,
         style,
-        sized.map(|(name, _)| name.clone()),
+        size.map(|(name, _)| name.clone()),
         &settings,
     );
     let troubles = std::mem::take(&mut evaluator.troubles);
-    let mut diagnostics: Vec<Diagnostic> = troubles
+    let diagnostics: Vec<Diagnostic> = troubles
         .into_iter()
         .map(|trouble| blame::pointed(&evaluator, trouble, style, &settings))
         .collect();
-    if size.is_some() && sized.is_none() {
-        diagnostics.push(Diagnostic::general(
-            Code::UnknownSize,
-            format!(
-                "`{}` has no size `{}`",
-                style.name,
-                size.unwrap_or_default()
-            ),
-        ));
-    }
     let failed = diagnostics.iter().any(Diagnostic::is_error);
     Drafted {
         draft: draft.filter(|_| !failed),

@@ -24,6 +24,9 @@ const SCAN: usize = 129;
 /// Starts for several unknowns, at most.
 const STARTS: usize = 343;
 
+/// Drafts tried for several unknowns, at most: more starts or unknowns would only take longer.
+const TRIES: usize = 20_000;
+
 /// Newton steps from each start.
 const STEPS: usize = 40;
 
@@ -66,6 +69,7 @@ pub fn solve(evaluator: &mut Evaluator<'_>, finds: &[Find]) -> bool {
         equations: &equations,
         order,
         closest: None,
+        tries: 0,
     };
     let roots = if unknowns.len() == 1 {
         system.scan()
@@ -181,11 +185,13 @@ struct System<'e, 'p> {
     equations: &'e [&'e (Node, Node)],
     order: Vec<SlotId>,
     closest: Option<Closest>,
+    tries: usize,
 }
 
 impl System<'_, '_> {
     /// The differences of all conditions at `x`; none where nothing can be drafted.
     fn misses(&mut self, x: &[f64]) -> Option<Vec<f64>> {
+        self.tries += 1;
         self.evaluator.reset();
         for (unknown, value) in self.unknowns.iter().zip(x) {
             self.evaluator.fix(unknown.slot, *value);
@@ -342,6 +348,9 @@ impl System<'_, '_> {
             .unwrap_or(1);
         let mut roots = Vec::new();
         for index in 0..count {
+            if self.tries > TRIES {
+                break;
+            }
             let mut rest = index;
             let start: Vec<f64> = self
                 .unknowns
@@ -444,11 +453,12 @@ fn name(evaluator: &Evaluator<'_>, unknown: &Range) -> String {
 }
 
 fn values(evaluator: &Evaluator<'_>, unknowns: &[Range], at: &[f64]) -> String {
-    let each = unknowns
-        .iter()
-        .zip(at)
-        .map(|(u, v)| format!("{} {}", name(evaluator, u), quantity(*v, u.kind)));
-    each.collect::<Vec<_>>().join(", ")
+    listed(
+        unknowns
+            .iter()
+            .zip(at)
+            .map(|(u, v)| format!("{} {}", name(evaluator, u), quantity(*v, u.kind))),
+    )
 }
 
 fn ranges(evaluator: &Evaluator<'_>, unknowns: &[Range]) -> String {
@@ -460,7 +470,20 @@ fn ranges(evaluator: &Evaluator<'_>, unknowns: &[Range]) -> String {
             quantity(u.high, u.kind)
         )
     });
-    each.collect::<Vec<_>>().join(", ")
+    listed(each)
+}
+
+/// How many open parameters a message names.
+const MOST_NAMED: usize = 4;
+
+/// In a row, cut short when there are many.
+fn listed(each: impl Iterator<Item = String>) -> String {
+    let mut out: Vec<String> = each.take(MOST_NAMED + 1).collect();
+    if out.len() > MOST_NAMED {
+        out.truncate(MOST_NAMED);
+        out.push("…".to_owned());
+    }
+    out.join(", ")
 }
 
 /// How near the conditions came to being met, and what would bring them nearer.
@@ -481,7 +504,7 @@ fn nearest_miss(
     } else {
         vec![format!("the nearest is {at}")]
     };
-    for (unknown, value) in unknowns.iter().zip(&closest.at) {
+    for (unknown, value) in unknowns.iter().zip(&closest.at).take(MOST_NAMED) {
         let width = unknown.high - unknown.low;
         let end = (value - unknown.low).min(unknown.high - value);
         if end <= width * AT_THE_END {
@@ -540,7 +563,7 @@ fn no_root(
             .fold(diagnostic, Diagnostic::hint),
         None => diagnostic.hint(undrafted(evaluator, unknowns)),
     };
-    for unknown in unknowns {
+    for unknown in unknowns.iter().take(MOST_NAMED) {
         diagnostic = diagnostic.also(unknown.span, "left open here");
     }
     diagnostic

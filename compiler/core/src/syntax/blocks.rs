@@ -12,6 +12,13 @@ use crate::source::{FileId, Span};
 /// How deep blocks may stand in each other; the language needs three.
 pub const MAX_DEPTH: usize = 16;
 
+/// How many statements one block may hold. The longest shape has a few hundred; the time to check
+/// a shape grows faster than their number.
+pub const MAX_STATEMENTS: usize = 2000;
+
+/// How many shapes and styles one file may hold.
+pub const MAX_DECLARATIONS: usize = 10_000;
+
 /// A statement: its head and, if it has one, its block.
 #[derive(Debug)]
 pub struct Block<'a> {
@@ -118,7 +125,8 @@ impl<'a> Splitter<'a> {
     /// Reads one head up to its end and acts on what ends it.
     fn statement(&mut self) {
         let start = self.at;
-        let indent = self.column(start);
+        // Measured at the end of the first line only: a line may hold any number of statements.
+        let mut indent = None;
         loop {
             match self.text.as_bytes().get(self.at) {
                 None | Some(b';' | b'}') => break self.push(start),
@@ -128,6 +136,7 @@ impl<'a> Splitter<'a> {
                 Some(b'\n') => {
                     let end = self.at;
                     let more = self.skip_blank() && !matches!(self.byte(), b'{' | b'}');
+                    let indent = *indent.get_or_insert_with(|| self.column(start));
                     if !more || self.column(self.at) <= indent {
                         // A brace on the next line still belongs to this head.
                         if self.byte() == b'{' {
@@ -173,8 +182,39 @@ impl<'a> Splitter<'a> {
 
     fn push_until(&mut self, start: usize, end: usize) {
         let head = trim_head(&self.text[start..end]);
-        if let Some(open) = self.stack.last_mut() {
-            open.statements.push(Block { head, body: None });
+        self.keep(Block { head, body: None });
+    }
+
+    /// Adds a statement to the innermost block, unless it holds too many.
+    fn keep(&mut self, block: Block<'a>) {
+        let most = if self.stack.len() > 1 {
+            MAX_STATEMENTS
+        } else {
+            MAX_DECLARATIONS
+        };
+        let Some(open) = self.stack.last_mut() else {
+            return;
+        };
+        if open.statements.len() < most {
+            open.statements.push(block);
+            return;
+        }
+        // What a text holds in all is at fault, not each statement that is too much.
+        if !self.diagnostics.iter().any(|d| d.code == Code::TooMany) {
+            let at = block.head.as_ptr() as usize - self.text.as_ptr() as usize;
+            let what = if most == MAX_STATEMENTS {
+                "one block"
+            } else {
+                "one file"
+            };
+            self.diagnostics.push(
+                Diagnostic::error(
+                    Code::TooMany,
+                    Span::new(self.file, at, at + block.head.len()),
+                    format!("{what} may hold {most} statements, and this is one more"),
+                )
+                .hint("split it up: into several styles, or into files that `use` each other's"),
+            );
         }
     }
 
@@ -222,10 +262,8 @@ impl<'a> Splitter<'a> {
     }
 
     fn close(&mut self) {
-        if let Some(open) = self.stack.pop()
-            && let Some(outer) = self.stack.last_mut()
-        {
-            outer.statements.push(Block {
+        if let Some(open) = self.stack.pop() {
+            self.keep(Block {
                 head: open.head,
                 body: Some(open.statements),
             });

@@ -110,6 +110,9 @@ impl<'a> Reader<'a, '_> {
     /// Complains about a statement that begins with a word not known here.
     pub fn unknown_statement(&mut self, block: &Block<'a>, place: &str, words: Words) {
         let head = blank(block.head);
+        if head.is_empty() {
+            return self.nothing_before(block, place, words);
+        }
         let found = word(head).map_or(head, |(_, found)| found);
         let span = self.grammar.slice(found);
         let mut diagnostic = Diagnostic::error(
@@ -126,6 +129,17 @@ impl<'a> Reader<'a, '_> {
             (None, None) => diagnostic.hint(format!("{place} holds {}", list(words))),
         };
         self.diagnostics.push(diagnostic);
+    }
+
+    /// Complains about braces that belong to no statement.
+    fn nothing_before(&mut self, block: &Block<'a>, place: &str, words: Words) {
+        let diagnostic = Diagnostic::error(
+            Code::StrayBlock,
+            self.grammar.slice(block.head),
+            "nothing stands before this `{`",
+        );
+        self.diagnostics
+            .push(diagnostic.hint(format!("{place} holds {}", list(words))));
     }
 
     /// A whole file.

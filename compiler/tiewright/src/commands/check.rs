@@ -5,7 +5,7 @@ use tiewright_core::diagnostic::Diagnostic;
 use tiewright_core::{Compiled, compile};
 
 use super::Outcome;
-use super::drafting::{Sizes, draft_all, jobs};
+use super::drafting::{Sizes, jobs, prove_all};
 use crate::cli::CheckArgs;
 use crate::console::Console;
 use crate::loader::FileLoader;
@@ -30,7 +30,7 @@ pub fn diagnostics(compiled: &Compiled) -> (Vec<Diagnostic>, usize) {
     }
     match jobs(&compiled.program, None, Sizes::Every) {
         Ok(jobs) => {
-            diagnostics.extend(draft_all(&compiled.program, &jobs, false).1);
+            diagnostics.extend(prove_all(&compiled.program, &jobs));
             (diagnostics, jobs.len())
         }
         Err(error) => {

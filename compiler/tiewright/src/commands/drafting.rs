@@ -35,6 +35,8 @@ pub enum Sizes<'a> {
     One(&'a str),
 }
 
+/// The most drafts in one run: all are held until the last one is known to be right.
+const MOST_DRAFTS: usize = 10_000;
 /// The most settings pointed at where a proof fails.
 const MOST_SETTINGS: usize = 4;
 /// The most names listed in a hint.
@@ -55,7 +57,8 @@ impl Job {
 /// The drafts that `style` (all without one) in `sizes` come to, in order of declaration.
 ///
 /// # Errors
-/// A diagnostic when no style or size has that name, with the nearest one as advice.
+/// A diagnostic when no style or size has that name, with the nearest one as advice, or when the
+/// drafts are too many.
 pub fn jobs(
     program: &Program,
     style: Option<&str>,
@@ -74,6 +77,15 @@ pub fn jobs(
         .iter()
         .flat_map(|style| jobs_of(style, sizes))
         .collect();
+    if jobs.len() > MOST_DRAFTS {
+        let message = format!(
+            "this comes to {} drafts, and one run makes at most {MOST_DRAFTS}",
+            jobs.len()
+        );
+        let error = Diagnostic::general(Code::TooManyDrafts, message);
+        let hint = "draft some of them with `--style` and `--size`, or split the file up";
+        return Err(Box::new(error.hint(hint)));
+    }
     match sizes {
         Sizes::One(name) if jobs.is_empty() => {
             let known = chosen.iter().flat_map(|s| s.sizes.iter().map(|z| &**z));
@@ -148,6 +160,17 @@ pub fn draft_all(
         drafts.push(one.draft);
     }
     (drafts, diagnostics)
+}
+
+/// What is to be said about every job; the drafts are let go one by one.
+pub fn prove_all(program: &Program, jobs: &[Job]) -> Vec<Diagnostic> {
+    let proven = parallel::map(jobs, |job| {
+        let one = program.draft(&job.style, job.size.as_deref());
+        let mut diagnostics = one.diagnostics;
+        diagnostics.extend(one.draft.iter().flat_map(|draft| judge(draft, false)));
+        diagnostics
+    });
+    proven.into_iter().flatten().collect()
 }
 
 /// A diagnostic for every row of the proof that does not hold: an error, but a warning where the
