@@ -129,7 +129,8 @@ impl Outline {
     }
 
     fn curve(&mut self, heading: &str, name: &str, curve: &Curve) {
-        self.line(&["  ", heading, " ", name]);
+        let gap = if name.is_empty() { "" } else { " " };
+        self.line(&["  ", heading, gap, name]);
         self.line(&["    M", &point(curve.start())]);
         for segment in curve.segments() {
             self.text.push_str("    ");
