@@ -150,6 +150,9 @@ codes! {
     /// A calculation has no result, such as the root of a negative number. Check the numbers it is
     /// made from.
     NoValue => "no-value",
+    /// A draft would take too long, or a line has too many parts. Draw with fewer steps, or ask less of
+    /// `find`.
+    TooMuchWork => "too-much-work",
     /// The range of a `find` is empty. Write it from its lowest to its highest value.
     EmptyRange => "empty-range",
     /// No value of the parameters left open meets the conditions of `find`. Change what is asked

@@ -8,6 +8,7 @@ use tiewright_geometry::{Affine, Crease, Curve, Point, Refold, Ring, Track};
 
 use super::piece::IN_CENTRE;
 use super::value::{AssemblyValue, PieceValue, Placed, RawKind, Seam, Value};
+use super::work::{ring_weight, track_weight};
 use super::{Evaluator, Fault, Result, fail};
 use crate::diagnostic::Code;
 use crate::draft::Shown;
@@ -17,6 +18,10 @@ use crate::source::Span;
 /// Millimetres. How far the samples of a folded curve may stray from it.
 const FOLDED: f64 = 0.002;
 
+/// What folding costs in pairs of segments, for each segment and crease: it follows a curve in many
+/// short steps.
+pub const FOLD_WORK: u64 = 20;
+
 /// How many points of each edge of the finished outline are looked at for cloth.
 const COVER_SAMPLES: u32 = 24;
 
@@ -25,6 +30,7 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
     let mut placed: Vec<Placed> = Vec::new();
     let mut seams = Vec::new();
     let mut creases = Vec::new();
+    let mut segments = 1;
     let mut shown = Vec::new();
     for step in &assembly.steps {
         match step {
@@ -50,6 +56,7 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
             }
             AssemblyStep::Fold(node, both_sides, _) => {
                 let track = evaluator.track(node)?;
+                segments += 2 * track_weight(&track);
                 if *both_sides {
                     let twin = match &track {
                         Track::Line(line) => Track::Line(line.transformed(IN_CENTRE)),
@@ -77,6 +84,7 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
         placed,
         seams,
         refold: Refold::new(creases),
+        creases: segments,
         finish,
         shown,
     })
@@ -213,7 +221,11 @@ pub fn folded_curve(assembly: &AssemblyValue, curve: &Curve, span: Span) -> Resu
 
 /// The greatest distance between the silhouette of the folded work and the finished outline:
 /// cloth that stands out beyond it, or outline without cloth.
-pub fn silhouette_gap(assembly: &AssemblyValue, span: Span) -> Result<f64> {
+pub fn silhouette_gap(
+    evaluator: &Evaluator<'_>,
+    assembly: &AssemblyValue,
+    span: Span,
+) -> Result<f64> {
     let Some(finish) = &assembly.finish else {
         return fail(
             Code::NoFinish,
@@ -222,6 +234,10 @@ pub fn silhouette_gap(assembly: &AssemblyValue, span: Span) -> Result<f64> {
             "add `finish OUTLINE` to it",
         );
     };
+    let placed = assembly.placed.iter().map(|p| ring_weight(&p.piece.net));
+    let flat: u64 = placed.sum();
+    let work = FOLD_WORK * flat * (assembly.creases + ring_weight(finish));
+    evaluator.work.pay(work, span)?;
     let mut worst: f64 = 0.0;
     for placed in &assembly.placed {
         for edge in placed.piece.net.edges() {

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use tiewright_geometry::{Curve, GeometryError, Line, Point, Ring, Track};
 
 use super::value::Value;
+use super::work::{curve_weight, ring_weight};
 use super::{Evaluator, Fault, Result, fail, phrase};
 use crate::diagnostic::Code;
 use crate::format::{place, quantity};
@@ -79,7 +80,10 @@ impl Evaluator<'_> {
     /// The value of a curve.
     pub fn curve(&self, node: &Node) -> Result<Curve> {
         match self.node(node)? {
-            Value::Curve(drawn) => Ok(drawn.curve.clone()),
+            Value::Curve(drawn) => {
+                self.work.pay(curve_weight(&drawn.curve), node.span)?;
+                Ok(drawn.curve.clone())
+            }
             _ => Err(Fault::Silent),
         }
     }
@@ -87,7 +91,10 @@ impl Evaluator<'_> {
     /// The value of a curve or an endless line.
     pub fn track(&self, node: &Node) -> Result<Track> {
         match self.node(node)? {
-            Value::Curve(drawn) => Ok(Track::Curve(drawn.curve.clone())),
+            Value::Curve(drawn) => {
+                self.work.pay(curve_weight(&drawn.curve), node.span)?;
+                Ok(Track::Curve(drawn.curve.clone()))
+            }
             Value::Line(line) => Ok(Track::Line(line)),
             _ => Err(Fault::Silent),
         }
@@ -95,11 +102,13 @@ impl Evaluator<'_> {
 
     /// The value of an outline; a piece stands for its own.
     pub fn outline(&self, node: &Node) -> Result<Arc<Ring>> {
-        match self.node(node)? {
-            Value::Outline(ring) => Ok(ring),
-            Value::Piece(piece) => Ok(Arc::new(piece.net.clone())),
-            _ => Err(Fault::Silent),
-        }
+        let ring = match self.node(node)? {
+            Value::Outline(ring) => ring,
+            Value::Piece(piece) => Arc::new(piece.net.clone()),
+            _ => return Err(Fault::Silent),
+        };
+        self.work.pay(ring_weight(&ring), node.span)?;
+        Ok(ring)
     }
 
     /// A text with its values filled in.

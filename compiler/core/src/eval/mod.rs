@@ -12,6 +12,7 @@ mod phrase;
 mod piece;
 mod solve;
 pub mod value;
+mod work;
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -24,6 +25,7 @@ use crate::program::{Definition, Node, Setting, Shape, Slot, SlotId};
 use crate::source::Span;
 use blame::Trouble;
 use value::Value;
+use work::Work;
 
 pub use draft::{Drafted, draft};
 
@@ -68,6 +70,8 @@ pub struct Evaluator<'p> {
     settings: Vec<Option<&'p Setting>>,
     fixed: Vec<Option<f64>>,
     states: Vec<State>,
+    /// What may still be spent on the draft.
+    pub work: Work,
     /// What went wrong so far.
     pub troubles: Vec<Trouble>,
 }
@@ -87,6 +91,7 @@ impl<'p> Evaluator<'p> {
             settings: by_slot,
             fixed: vec![None; count],
             states: vec![State::Open; count],
+            work: Work::default(),
             troubles: Vec::new(),
         }
     }

@@ -6,6 +6,7 @@ use tiewright_geometry::{Curve, PathSeg, Point, tolerance};
 
 use super::expr::geometry;
 use super::value::{Drawn, Value};
+use super::work::curve_weight;
 use super::{Evaluator, Result, fail};
 use crate::diagnostic::Code;
 use crate::format::quantity;
@@ -71,6 +72,7 @@ pub fn draw(evaluator: &Evaluator<'_>, steps: &[Step], slot: &Slot) -> Result<Va
         at = end;
     }
     let curve = geometry(Curve::from_segments(segments), slot.span)?;
+    evaluator.work.pay(curve_weight(&curve), slot.span)?;
     Ok(Value::Curve(Arc::new(Drawn { curve, parts })))
 }
 

@@ -10,6 +10,7 @@ use tiewright_geometry::{
 
 use super::expr::geometry;
 use super::value::Value;
+use super::work::{self, Price, curve_weight, ring_weight, track_weight};
 use super::{Evaluator, Fault, Result, assembly, fail};
 use crate::diagnostic::Code;
 use crate::format::{place, quantity};
@@ -32,6 +33,14 @@ pub fn work_out(
     nodes: &[Vec<Node>],
     span: Span,
 ) -> Result<Value> {
+    let value = found(evaluator, form, nodes, span)?;
+    if let Value::Curve(drawn) = &value {
+        work::short_enough(curve_weight(&drawn.curve), span)?;
+    }
+    Ok(value)
+}
+
+fn found(evaluator: &Evaluator<'_>, form: &Form, nodes: &[Vec<Node>], span: Span) -> Result<Value> {
     let p = Places {
         evaluator,
         nodes,
@@ -97,12 +106,13 @@ pub fn work_out(
                 evaluator.outline(p.node(0)?)?,
                 evaluator.outline(p.node(1)?)?,
             );
+            p.pay(CLEARANCE_WORK * ring_weight(&inner) * ring_weight(&outer))?;
             Ok(Value::Number(clearance(&inner, &outer)))
         }
         Verb::FoldedWith => p.folded(),
         Verb::SilhouetteGap => p
             .assembly(0)
-            .and_then(|a| assembly::silhouette_gap(&a, span))
+            .and_then(|a| assembly::silhouette_gap(evaluator, &a, span))
             .map(Value::Number),
         Verb::SeamGap => Ok(Value::Number(
             p.assembly(0)?
@@ -151,7 +161,20 @@ impl Places<'_, '_> {
 
     fn curves(&self, index: usize) -> Result<Vec<Curve>> {
         let list = self.nodes.get(index).ok_or(Fault::Silent)?;
-        list.iter().map(|node| self.evaluator.curve(node)).collect()
+        let mut out = Vec::with_capacity(list.len());
+        let mut segments = 0;
+        for node in list {
+            let curve = self.evaluator.curve(node)?;
+            segments += curve_weight(&curve);
+            work::short_enough(segments, self.span)?;
+            out.push(curve);
+        }
+        Ok(out)
+    }
+
+    /// Pays for looking at so many pairs of segments.
+    fn pay(&self, pairs: u64) -> Result<()> {
+        self.evaluator.work.pay(pairs, self.span)
     }
 
     fn assembly(&self, index: usize) -> Result<Arc<super::value::AssemblyValue>> {
@@ -265,7 +288,10 @@ impl Places<'_, '_> {
         let distance = self.number(1)?;
         match self.track(0)? {
             Track::Line(line) => Ok(Value::Line(line.offset(distance))),
-            Track::Curve(curve) => self.told(offset(&curve, distance)).map(Value::from),
+            Track::Curve(curve) => {
+                self.pay(OFFSET.of(&curve, &curve))?;
+                self.told(offset(&curve, distance)).map(Value::from)
+            }
         }
     }
 
@@ -284,6 +310,11 @@ impl Places<'_, '_> {
     fn across(&self) -> Result<Value> {
         let mut value = self.evaluator.node(self.node(0)?)?;
         for crease in self.curves(1)? {
+            if let Value::Curve(drawn) = &value {
+                work::short_enough(curve_weight(&drawn.curve), self.span)?;
+                self.pay(UNFOLD.of(&drawn.curve, &crease))?;
+            }
+            self.pay(UNFOLD.pair * curve_weight(&crease))?;
             value = match value {
                 Value::Point(p) => Value::Point(unfold_point(p, &crease)),
                 Value::Line(line) => self.told(unfold_line(&line, &crease))?.into(),
@@ -295,7 +326,12 @@ impl Places<'_, '_> {
     }
 
     fn meeting(&self, near: Option<Point>) -> Result<Point> {
-        let meetings: Vec<Meeting> = self.told(meet(&self.track(0)?, &self.track(1)?))?;
+        let (one, other) = (self.track(0)?, self.track(1)?);
+        self.pay(match (&one, &other) {
+            (Track::Curve(one), Track::Curve(other)) => MEET.of(one, other),
+            _ => track_weight(&one) * track_weight(&other),
+        })?;
+        let meetings: Vec<Meeting> = self.told(meet(&one, &other))?;
         let nearest = |p: Point| {
             let away = |m: &&Meeting| m.point.distance_squared(p);
             meetings.iter().min_by(|a, b| away(a).total_cmp(&away(b)))
@@ -386,6 +422,7 @@ impl Places<'_, '_> {
                 self.told(Curve::line(line.at(low - 1.0), line.at(high + 1.0)))?
             }
         };
+        self.pay(GAP.of(&curve, &other))?;
         Ok(gap(&curve, &other))
     }
 
@@ -411,6 +448,7 @@ impl Places<'_, '_> {
         match self.evaluator.node(self.node(0)?)? {
             Value::Point(p) => Ok(Value::Point(assembly.refold.point(placed.place * p).point)),
             Value::Curve(drawn) => {
+                self.pay(assembly::FOLD_WORK * curve_weight(&drawn.curve) * assembly.creases)?;
                 assembly::folded_curve(&assembly, &drawn.curve.transformed(placed.place), self.span)
                     .map(Value::from)
             }
@@ -424,6 +462,29 @@ impl Places<'_, '_> {
         }
     }
 }
+
+/// The price of a clearance, for each pair of segments.
+const CLEARANCE_WORK: u64 = 16;
+/// The price of a parallel, which is cleared of loops.
+const OFFSET: Price = Price {
+    pair: 4,
+    curved: 150,
+};
+/// The price of finding where two curves meet.
+const MEET: Price = Price {
+    pair: 1,
+    curved: 60,
+};
+/// The price of an unfolding.
+const UNFOLD: Price = Price {
+    pair: 16,
+    curved: 150,
+};
+/// The price of a gap: curves are compared in ever smaller parts.
+const GAP: Price = Price {
+    pair: 16,
+    curved: 500,
+};
 
 /// Millimetres. A point this near a curve is on it: coarser than a fit, finer than a pen line.
 const ON_CURVE: f64 = 0.05;

@@ -8,6 +8,7 @@ use tiewright_geometry::{
 
 use super::expr::in_words;
 use super::value::{EdgeAllowance, PieceValue, RawKind, RawMark, Value};
+use super::work::{ring_weight, track_weight};
 use super::{Evaluator, Fault, Result, fail};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::draft::NotchKind;
@@ -18,6 +19,10 @@ use crate::source::Span;
 
 /// The mirror image in the centre of the draft.
 pub const IN_CENTRE: Affine = Affine::FLIP_Y;
+
+/// What an outline and its allowances cost in pairs of segments, for each pair they look at.
+const RING_WORK: u64 = 1;
+const ALLOWANCE_WORK: u64 = 2;
 
 /// Works out a ring of edges.
 pub fn ring(evaluator: &Evaluator<'_>, edges: &Edges) -> Result<Ring> {
@@ -39,6 +44,10 @@ pub fn ring(evaluator: &Evaluator<'_>, edges: &Edges) -> Result<Ring> {
             .collect();
         tracks.extend(mirrored);
     }
+    let segments: u64 = tracks.iter().map(|(_, track)| track_weight(track)).sum();
+    evaluator
+        .work
+        .pay(RING_WORK * segments * segments, edges.span)?;
     let spans: Vec<(Arc<str>, Span)> = tracks
         .iter()
         .map(|(name, _)| {
@@ -151,6 +160,10 @@ pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result
     };
     let (mut drawn, base) = outline(evaluator, piece)?;
     for cut in &piece.cuts {
+        let segments = ring_weight(&drawn);
+        evaluator
+            .work
+            .pay(RING_WORK * segments * segments, cut.span)?;
         let (line, keep) = (evaluator.line(&cut.line)?, evaluator.point(&cut.keep)?);
         drawn = drawn
             .cut_along(&line, keep, cut.name.clone())
@@ -178,6 +191,11 @@ pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result
                 span: allowance.amount.span,
             });
         }
+    }
+    if allowances.iter().any(|allowance| allowance.amount > 0.0) {
+        let segments = ring_weight(&drawn);
+        let work = 2 * ALLOWANCE_WORK * segments * segments;
+        evaluator.work.pay(work, slot.span)?;
     }
     let net = allowed(&drawn, &allowances, false, slot.span)?;
     let cut = allowed(&drawn, &allowances, true, slot.span)?;

@@ -5,7 +5,7 @@
 //! unknowns: damped Newton steps from a grid of starts over the box of ranges. Either way every
 //! root found is kept, so that none and many can be told apart. Nothing is random.
 
-use super::Evaluator;
+use super::{Evaluator, work};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::format::quantity;
 use crate::kind::Kind;
@@ -63,6 +63,9 @@ pub fn solve(evaluator: &mut Evaluator<'_>, finds: &[Find]) -> bool {
     targets.sort_unstable();
     targets.dedup();
     let order = evaluator.order(&targets);
+    if !evaluator.troubles.is_empty() {
+        return false;
+    }
     let mut system = System {
         evaluator,
         unknowns: &unknowns,
@@ -78,6 +81,13 @@ pub fn solve(evaluator: &mut Evaluator<'_>, finds: &[Find]) -> bool {
     };
     let closest = system.closest.take();
     evaluator.reset();
+    if evaluator.work.is_spent() {
+        let fault = work::too_much::<()>(span).err();
+        fault
+            .into_iter()
+            .for_each(|fault| evaluator.tell(fault, &[]));
+        return false;
+    }
     match roots.as_slice() {
         [root] => {
             for (unknown, value) in unknowns.iter().zip(root) {

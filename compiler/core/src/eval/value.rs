@@ -137,6 +137,8 @@ pub struct AssemblyValue {
     pub seams: Vec<Seam>,
     /// The folding.
     pub refold: Refold,
+    /// Segments of all its creases.
+    pub creases: u64,
     /// The finished outline, if it is stated.
     pub finish: Option<Arc<Ring>>,
     /// What pictures show, in the order it is laid.
