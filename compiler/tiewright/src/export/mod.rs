@@ -1,7 +1,7 @@
 //! The formats: pure functions from a sheet or a draft to text or bytes.
 //!
-//! One module a format. None reads a clock, a file or the environment, and each writes all its
-//! numbers through [`number::push_fixed`] with a number of decimals of its own.
+//! One module a format. None lets a clock, a file or the environment show in what it writes, and
+//! each writes all its numbers through [`number::push_fixed`] with a number of decimals of its own.
 
 pub mod dxf;
 pub mod json;

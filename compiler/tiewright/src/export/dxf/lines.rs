@@ -20,8 +20,8 @@ use super::PLACES;
 use crate::export::number::{Zeros, push_fixed};
 
 const END: &str = "\r\n";
-/// What a binary file starts with (DXF reference, "Binary DXF files").
-const SIGN: &[u8] = b"AutoCAD Binary DXF\r\n\x1a\0";
+/// Bytes of the fixed text that a binary file starts with (DXF reference, "Binary DXF files").
+const SIGN: usize = 22;
 /// The one variable of the header that is kept.
 const VERSION: &str = "$ACADVER";
 /// The longest text of a group in R12, characters.
@@ -59,9 +59,7 @@ struct Lines<'a> {
 /// # Errors
 /// What the library says of a file that is no R12, which it does not write.
 pub(super) fn lines(binary: &[u8]) -> Result<String, DxfError> {
-    let start = binary
-        .strip_prefix(SIGN)
-        .ok_or(DxfError::InvalidBinaryFile)?;
+    let start = binary.get(SIGN..).ok_or(DxfError::InvalidBinaryFile)?;
     let mut pairs = Pairs { file: start, at: 0 };
     let mut lines = Lines {
         // Text is longer than binary by about as much as is left out.
