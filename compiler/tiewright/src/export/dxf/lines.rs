@@ -206,7 +206,7 @@ mod tests {
 
     /// A binary file of texts, and of reals and whole numbers where the code says so.
     fn binary(words: &str) -> Vec<u8> {
-        let mut file = SIGN.to_vec();
+        let mut file = vec![0; SIGN];
         let mut words = words.split(' ');
         while let (Some(code), Some(value)) = (words.next(), words.next()) {
             let code: u8 = code.parse().expect("a code");
@@ -282,7 +282,7 @@ mod tests {
         let mut file = binary("0 SECTION 2 ENTITIES 10 1.0");
         file.pop();
         assert!(matches!(lines(&file), Err(DxfError::UnexpectedEndOfInput)));
-        let unknown = [SIGN, &[90, 0, 0, 0, 0]].concat();
+        let unknown = [vec![0; SIGN], vec![90, 0, 0, 0, 0]].concat();
         assert!(matches!(
             lines(&unknown),
             Err(DxfError::UnexpectedCode(90, _))
