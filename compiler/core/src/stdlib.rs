@@ -1,11 +1,18 @@
 //! The standard shapes, written in the language and built into the program.
 
 /// Name of each shape, the file it is in, and the file's text.
-static SHAPES: &[(&str, &str, &str)] = &[(
-    "four-in-hand",
-    "stdlib-shapes/four-in-hand.tie",
-    include_str!("../../../stdlib-shapes/four-in-hand.tie"),
-)];
+static SHAPES: &[(&str, &str, &str)] = &[
+    (
+        "four-in-hand",
+        "stdlib-shapes/four-in-hand.tie",
+        include_str!("../../../stdlib-shapes/four-in-hand.tie"),
+    ),
+    (
+        "four-in-hand-two-panel",
+        "stdlib-shapes/four-in-hand-two-panel.tie",
+        include_str!("../../../stdlib-shapes/four-in-hand-two-panel.tie"),
+    ),
+];
 
 /// The file name and text of the file that declares the shape `name`.
 pub fn find(name: &str) -> Option<(&'static str, &'static str)> {

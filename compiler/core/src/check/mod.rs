@@ -1,6 +1,7 @@
 //! Checks whole programs: loads the files that belong together, resolves what is built from
 //! what, and hands each shape and style to its own checker.
 
+mod derive;
 pub mod expr;
 mod files;
 mod item;
@@ -121,7 +122,7 @@ struct Library<'a> {
     /// Styles built, each with how many styles it is away from its shape.
     built: BTreeMap<Arc<str>, (Style, usize)>,
     all_loaded: bool,
-    /// Styles that cannot be built, which has been reported.
+    /// Styles and shapes that cannot be built, which has been reported.
     failed: BTreeSet<Arc<str>>,
     /// Settings and sizes held by the styles built so far.
     held: usize,
@@ -190,24 +191,72 @@ impl Library<'_> {
         if let Some(done) = self.checked.get(name) {
             return done.clone();
         }
-        let declared = match self.shapes.get(name) {
-            Some(shape) => Some(shape.clone()),
-            None => stdlib::find(name).and_then(|(file, text)| {
-                let id = self.sources.add(file, text);
-                let (tree, found) = syntax::parse(id, text);
-                self.diagnostics.extend(found);
-                tree.shapes
-                    .into_iter()
-                    .find(|shape| &*shape.name.text == name)
-            }),
-        };
-        let shape = declared.map(|declared| {
+        let shape = self.shape_tree(name).map(|declared| {
             let mut shape = shape::empty(&declared.name, declared.doc.as_ref());
             shape::add_items(&mut shape, &declared.items, self.diagnostics);
             Arc::new(shape)
         });
         self.checked.insert(name.into(), shape.clone());
         shape
+    }
+
+    /// The shape of this name as it is written, a built-in one read on demand.
+    fn declared_shape(&mut self, name: &str) -> Option<tree::Shape> {
+        if let Some(shape) = self.shapes.get(name) {
+            return Some(shape.clone());
+        }
+        let (file, text) = stdlib::find(name)?;
+        let id = self.sources.add(file, text);
+        let (tree, found) = syntax::parse(id, text);
+        self.diagnostics.extend(found);
+        for shape in tree.shapes {
+            self.shapes.entry(shape.name.text.clone()).or_insert(shape);
+        }
+        self.shapes.get(name).cloned()
+    }
+
+    /// The shape that the last of `chain` is made from; none, which is reported once, where there is
+    /// no such shape or none that can be made.
+    fn base_shape(&mut self, chain: &[tree::Shape], base: &tree::Name) -> Option<tree::Shape> {
+        if self.failed.contains(&base.text) {
+            return None;
+        }
+        if let Some(at) = chain.iter().position(|s| s.name.text == base.text) {
+            let names: Vec<&tree::Name> = chain.iter().skip(at).map(|s| &s.name).collect();
+            self.diagnostics.push(shape_cycle(&names, base));
+            return None;
+        }
+        if chain.len() > MAX_CHAIN {
+            self.too_much(base, true);
+            return None;
+        }
+        let found = self.declared_shape(&base.text);
+        if found.is_none() {
+            self.unknown_base(base);
+        }
+        found
+    }
+
+    /// The shape of this name with all that it takes from the shapes it is made from.
+    fn shape_tree(&mut self, name: &str) -> Option<tree::Shape> {
+        let mut chain = vec![self.declared_shape(name)?];
+        while let Some(base) = chain.last().and_then(|shape| shape.base.clone()) {
+            let next = self.base_shape(&chain, &base);
+            let Some(next) = next else {
+                self.failed
+                    .extend(chain.iter().map(|shape| shape.name.text.clone()));
+                return None;
+            };
+            chain.push(next);
+        }
+        let mut whole = chain.pop()?;
+        self.diagnostics
+            .extend(derive::nothing_to_leave_out(&whole));
+        while let Some(own) = chain.pop() {
+            let items = derive::derived(whole.items, &own, self.diagnostics);
+            whole = tree::Shape { items, ..own };
+        }
+        Some(whole)
     }
 
     /// The checked style of this name, built from its bases.
@@ -235,7 +284,7 @@ impl Library<'_> {
                 }
                 None => {
                     let shape = self.shape(&next.text);
-                    if shape.is_none() {
+                    if shape.is_none() && !self.failed.contains(&next.text) {
                         self.unknown_base(&next);
                     }
                     break shape.map(|shape| (style::plain(shape), 0));
@@ -362,4 +411,18 @@ impl Library<'_> {
         };
         self.diagnostics.push(diagnostic);
     }
+}
+
+fn shape_cycle(names: &[&tree::Name], at: &tree::Name) -> Diagnostic {
+    let mut round: Vec<String> = names
+        .iter()
+        .map(|name| format!("`{}`", name.text))
+        .collect();
+    round.push(format!("`{}`", at.text));
+    let message = format!(
+        "these shapes are made from each other: {}",
+        round.join(" from ")
+    );
+    Diagnostic::error(Code::Cycle, at.span, message)
+        .hint("one of them must be said without the others")
 }

@@ -5,8 +5,8 @@
 
 use crate::program::SlotId;
 use crate::syntax::tree::{
-    AssemblyStepKind, Edges, Expr, ExprKind, ItemKind, PieceDecl, PieceItemKind, Step, StepKind,
-    Target, Template, TemplatePart,
+    AssemblyStepKind, Bound, Edges, Expr, ExprKind, ItemKind, PieceDecl, PieceItemKind, Step,
+    StepKind, Target, Template, TemplatePart,
 };
 
 /// Calls `visit` with every name an expression uses.
@@ -64,6 +64,32 @@ pub fn item_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
         }
         // These bear no name, so nothing can read them.
         ItemKind::Print(_) | ItemKind::Require { .. } | ItemKind::Prove(_) => {}
+    }
+}
+
+/// Calls `visit` with every name that an item without a name of its own speaks of.
+pub fn nameless_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
+    match item {
+        ItemKind::Print(name) => visit(&name.text),
+        ItemKind::Require { condition, message } => {
+            expr_names(condition, visit);
+            template_names(message, visit);
+        }
+        ItemKind::Prove(prove) => {
+            expr_names(&prove.value, visit);
+            match &prove.bound {
+                Bound::AtMost(limit) | Bound::AtLeast(limit) => expr_names(limit, visit),
+                Bound::Within(target, tolerance) => {
+                    expr_names(target, visit);
+                    expr_names(tolerance, visit);
+                }
+            }
+            prove
+                .advice
+                .iter()
+                .for_each(|advice| template_names(advice, visit));
+        }
+        _ => {}
     }
 }
 

@@ -7,7 +7,7 @@ use super::failure;
 use super::lexis::{after_keyword, after_sign, blank, end, keyword, sign, word};
 use super::piece::PIECE_WORDS;
 use super::tree::{
-    AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, File, Find, Item, ItemKind, Name,
+    AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, File, Find, Item, ItemKind, Left, Name,
     PieceDecl, Prove, Setting, Shape, Size, Step, StepKind, Style, Target, Text,
 };
 use crate::diagnostic::{Code, Diagnostic};
@@ -37,6 +37,7 @@ const SHAPE_WORDS: Words = &[
     "assembly",
     "prove",
     "advise",
+    "without",
 ];
 const STEP_WORDS: Words = &["start", "straight", "curve"];
 /// Where the words of the blocks belong, for the message about one that stands elsewhere.
@@ -167,14 +168,49 @@ impl<'a> Reader<'a, '_> {
         let head = self.read(block, |i| {
             let (i, _) = keyword("shape")(i)?;
             let (i, name) = g.name(i)?;
+            let (i, base) = optional(i, |i| keyword("from")(i).and_then(|(i, _)| g.name(i)))?;
             let (i, doc) = optional(i, |i| g.text(i))?;
-            Ok((i, (name, doc)))
+            Ok((i, (name, base, doc)))
         });
+        let mut without = Vec::new();
         let mut items = Vec::new();
         for inner in self.body(block) {
-            items.extend(self.item(inner));
+            match first_word(inner) {
+                "without" if !is_value(inner.head) => {
+                    without.extend(self.without(inner).into_iter().flatten());
+                }
+                _ => items.extend(self.item(inner)),
+            }
         }
-        head.map(|(name, doc)| Shape { name, doc, items })
+        head.map(|(name, base, doc)| Shape {
+            name,
+            base,
+            without,
+            doc,
+            items,
+        })
+    }
+
+    /// `without NAME, "line of the proof", …`
+    fn without(&mut self, block: &Block<'a>) -> Option<Vec<Left>> {
+        self.no_body(block);
+        let g = self.grammar;
+        self.read(block, |i| {
+            let (mut i, _) = keyword("without")(i)?;
+            let mut out = Vec::new();
+            loop {
+                let (after, text) = optional(i, |i| g.text(i))?;
+                let (after, left) = match text {
+                    Some(text) => (after, Left::Proof(text)),
+                    None => g.name(i).map(|(after, name)| (after, Left::Name(name)))?,
+                };
+                out.push(left);
+                i = after;
+                let Ok((after, _)) = sign(",")(i) else { break };
+                i = after;
+            }
+            Ok((i, out))
+        })
     }
 
     /// A declaration of a shape.

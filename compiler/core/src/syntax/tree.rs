@@ -55,15 +55,28 @@ pub enum TemplatePart {
     Value(Expr),
 }
 
-/// `shape NAME "doc" { … }`
+/// `shape NAME from BASE "doc" { … }`
 #[derive(Debug, Clone)]
 pub struct Shape {
     /// Its name.
     pub name: Name,
+    /// The shape it is made from, if any.
+    pub base: Option<Name>,
+    /// What it leaves out of its base: names, and names of lines of the proof.
+    pub without: Vec<Left>,
     /// Its doc line.
     pub doc: Option<Text>,
     /// Its declarations.
     pub items: Vec<Item>,
+}
+
+/// Something a shape leaves out of its base.
+#[derive(Debug, Clone)]
+pub enum Left {
+    /// A declaration.
+    Name(Name),
+    /// A line of the proof, by its text.
+    Proof(Text),
 }
 
 /// `style NAME from BASE "doc" { … }`
