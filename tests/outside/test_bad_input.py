@@ -87,9 +87,12 @@ def test_hundred_megabytes(tmp_path, filling):
         "shape a {\n  b = " + "reverse " * 10_000 + "b\n}\n",
         'shape a {\n  require 1 > 2 "{' + "(" * 10_000 + '}"\n}\n',
         "shape a {\n  b = 1\n" + "   + 1\n" * 10_000 + "}\n",
+        "shape a {\n  b = " + "(" * 60 + "1" + (" * 1" * 150 + " + 1" * 150 + ")") * 60 + "\n}\n",
+        "shape a {\n  b = if " + "(" * 60 + "1 > 0" + (" and 1 > 0" * 150 + " or 1 > 0" * 150 + ")") * 60 + " then 1 else 2\n}\n",
     ],
     ids=["parentheses", "braces", "deep-value", "minus", "long-sum", "functions", "shapes", "quotes", "sizes",
-         "if-then", "if-else", "not", "phrases", "value-in-text", "lines"],
+         "if-then", "if-else", "not", "phrases", "value-in-text", "lines",
+         "sums-in-brackets", "conditions-in-brackets"],
 )
 def test_nesting(tmp_path, text):
     refused(write(tmp_path, text), tmp_path)
