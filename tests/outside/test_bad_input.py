@@ -81,19 +81,81 @@ def test_hundred_megabytes(tmp_path, filling):
         "shape a {" * 10_000,
         '"' * 10_001,
         "style a from four-in-hand {\n" + "size s {\n" * 10_000 + "}" * 10_000,
+        "style a from four-in-hand {\n  length " + "if 1 > 0 then " * 10_000 + "57 in" + " else 57 in" * 10_000 + "\n}\n",
+        "style a from four-in-hand {\n  length " + "if 1 < 0 then 57 in else " * 10_000 + "57 in\n}\n",
+        "shape a {\n  b = " + "not " * 10_000 + "1 > 0\n}\n",
+        "shape a {\n  b = " + "reverse " * 10_000 + "b\n}\n",
+        'shape a {\n  require 1 > 2 "{' + "(" * 10_000 + '}"\n}\n',
+        "shape a {\n  b = 1\n" + "   + 1\n" * 10_000 + "}\n",
+        "shape a {\n  b = " + "(" * 60 + "1" + (" * 1" * 150 + " + 1" * 150 + ")") * 60 + "\n}\n",
+        "shape a {\n  b = if " + "(" * 60 + "1 > 0" + (" and 1 > 0" * 150 + " or 1 > 0" * 150 + ")") * 60 + " then 1 else 2\n}\n",
     ],
-    ids=["parentheses", "braces", "deep-value", "minus", "long-sum", "functions", "shapes", "quotes", "sizes"],
+    ids=["parentheses", "braces", "deep-value", "minus", "long-sum", "functions", "shapes", "quotes", "sizes",
+         "if-then", "if-else", "not", "phrases", "value-in-text", "lines",
+         "sums-in-brackets", "conditions-in-brackets"],
 )
 def test_nesting(tmp_path, text):
     refused(write(tmp_path, text), tmp_path)
 
 
 def test_long_chain_of_styles(tmp_path):
-    """Many styles, each from the one before, may be taken or refused, but not crash."""
-    links = [f"style s{n + 1} from s{n} {{\n}}\n" for n in range(20_000)]
-    source = write(tmp_path, "style s0 from four-in-hand {\n}\n" + "".join(links))
-    result = run("draft", source, "--style", "s1", "--out", tmp_path / "out", preexec_fn=limits)
-    assert_no_panic(result)
+    """Styles built from each other in a row, from either end."""
+    links = [f"style s{n + 1} from s{n} {{ length {40 + n % 10} in }}\n" for n in range(9_000)]
+    for order in (links, links[::-1]):
+        refused(write(tmp_path, "style s0 from four-in-hand {\n}\n" + "".join(order)), tmp_path)
+
+
+SHAPE_OF_MANY = "shape q {{\n  parameter a  1 mm  from 0 mm to 9 mm\n{}}}\n"
+BENDS = "".join(f"    curve by (10 mm, 0 mm) handles ({10 * n + 3} mm, 50 mm), ({10 * n - 300} mm, -50 mm)\n" for n in range(1900))
+TEETH = "".join(f"    straight by (1 mm, {n % 2 * 2 - 1} mm)\n" for n in range(1900))
+DOUBLED = "".join(f"  p{n + 1} = chain p{n}, (move p{n} by (end of p{n} - start of p{n}))\n" for n in range(40))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "style a from four-in-hand {\n" + "".join(f"  size s{n} {{ length 57 in }}\n" for n in range(100_000)) + "}\n",
+        "style a from four-in-hand {\n" + "".join(f"  p{n} 1 in\n" for n in range(100_000)) + "}\n",
+        "style a from four-in-hand {\n" + "  length 57 in\n" * 100_000 + "}\n",
+        "style a from four-in-hand {" + "lenght 57 in; " * 100_000 + "}\n",
+        "style a from four-in-hand { size s { length 57 in } }\n" * 50_000,
+        "".join(f'use "f{n}.tie"\n' for n in range(100_000)),
+        "".join(f"style c{n} from c{(n + 1) % 9_000} {{}}\n" for n in range(9_000)),
+        "style b from four-in-hand {" + "".join(f"size s{n} {{ length 57 in }}\n" for n in range(2_000)) + "}\n"
+        + "".join(f"style c{n} from b {{}}\n" for n in range(9_000)),
+        SHAPE_OF_MANY.format("".join(f"  a{n} = a * {n}\n" for n in range(100_000))),
+        SHAPE_OF_MANY.format("".join(f"  a{n} = a{(n + 1) % 1_900} + a\n" for n in range(1_900))),
+        SHAPE_OF_MANY.format("  path p {\n    start (0 mm, 0 mm)\n" + BENDS + "  }\n  r = offset p by a\n  measure g = greatest-gap from p to r\n"),
+        SHAPE_OF_MANY.format("  path p {\n    start (0 mm, 0 mm)\n" + TEETH + "  }\n"
+                             + "".join(f"  measure g{n} = greatest-gap from p to (move p by (0 mm, {n + 1} mm))\n" for n in range(1_900))),
+        SHAPE_OF_MANY.format("  p0 = line from (0 mm, 0 mm) to (1 mm, 0 mm)\n" + DOUBLED),
+    ],
+    ids=["sizes", "settings", "same-setting", "one-line", "styles", "uses", "circle-of-styles", "inherited-sizes", "values",
+         "circle-of-values", "bends", "gaps", "doubled"],
+)
+def test_too_much(tmp_path, text):
+    refused(write(tmp_path, text), tmp_path)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        SHAPE_OF_MANY.format("".join(f"  parameter x{n}  1  from 0 to 9\n" for n in range(50))) + "style s from q {\n  find "
+        + ", ".join(f"x{n}" for n in range(50)) + "\n       so that " + " and ".join(f"x{n} * x{(n + 1) % 50} is 3 + {n}" for n in range(50)) + "\n}\n",
+        "style s from four-in-hand {\n  find taper-run, tail-taper-run, blade-width, tail-width, length, neck-width\n       so that "
+        + " and ".join(f"{name} is 12345 mm" for name in ("first-join-seam", "second-join-seam", "front-opening", "tail-opening",
+                                                           "closed-length", "front-corner")) + "\n}\n",
+    ],
+    ids=["fifty", "tie"],
+)
+def test_many_left_open(tmp_path, text):
+    refused(write(tmp_path, text), tmp_path)
+
+
+def test_work_is_counted_not_timed(tmp_path):
+    """What is refused for being too much is refused every time, with the same words."""
+    source = write(tmp_path, SHAPE_OF_MANY.format("  path p {\n    start (0 mm, 0 mm)\n" + BENDS + "  }\n  r = offset p by a\n"))
+    assert len({refused(source, tmp_path) for _ in range(3)}) == 1
 
 
 def test_styles_from_each_other(tmp_path):
@@ -131,6 +193,22 @@ def test_files_that_use_each_other(tmp_path):
     refused(tmp_path / "self.tie", tmp_path)
 
 
+def test_one_large_file_used_by_many_names(tmp_path):
+    """A file is held once, whatever names it is used by."""
+    write(tmp_path, "# " + "x" * 4_000_000, "large.tie")
+    uses = "".join(f'use "{"./" * n}large.tie"\n' for n in range(900))
+    refused(write(tmp_path, uses + 'use "missing.tie"\n'), tmp_path)
+
+
+def test_words_too_long_to_show(tmp_path):
+    """A name or message of a megabyte does not come back as one."""
+    for text in ("shape " + "q" * 1_000_000 + " {\n  a = " + "b" * 1_000_000 + "\n}\n",
+                 'shape q {\n  require 1 > 2 "' + "x" * 3_000_000 + '"\n}\n',
+                 'shape q {\n  require 1 > 2 "' + "{1/3}" * 400_000 + '"\n}\n',
+                 "stlye " * 600_000):
+        assert len(refused(write(tmp_path, text), tmp_path)) < 20_000
+
+
 def test_long_chain_of_files(tmp_path):
     for n in range(3000):
         write(tmp_path, f'use "f{n + 1}.tie"\n', f"f{n}.tie")
@@ -147,7 +225,9 @@ def test_use_of_what_is_not_there(tmp_path):
     "value",
     ["1e308 in", "1e999 mm", "-57 in", "0 mm", "57 in / 0", "0 / 0 * 1 in", "57 deg", "57", "sqrt(-1) * 1 in",
      "tan(90 deg) * 1 in", "length", "1 mm * 1 mm", "9" * 5000 + " mm", "0." + "0" * 5000 + "1 mm", "blade-length",
-     '"57 in"', "57 in)", "", "1e-320 mm", "57 inn"],
+     '"57 in"', "57 in)", "", "1e-320 mm", "57 inn", "root(-1) * 1 in", "asin(2) / 1 deg * 1 in", "1" + "0" * 307 + " mm",
+     "1" + "0" * 307 + " mm * 1" + "0" * 307, "57 in / (1 in - 1 in)", "round(57 in, 0 in)", "clamp(57 in, 90 in, 12 in)", "57 in - 57 in",
+     "57 in / 1" + "0" * 320, "min()", "\u0665\u0667 in", "-0 mm"],
 )
 def test_values_without_sense(tmp_path, value):
     refused(write(tmp_path, f"style a from four-in-hand {{\n  length {value}\n}}\n"), tmp_path)

@@ -14,6 +14,9 @@ pub const MOST_SHOWN: usize = 20;
 const COLUMNS: usize = 100;
 /// The longest stretch of source handed to the renderer, bytes: a line may be a whole file.
 const LONGEST_STRETCH: usize = 4 << 10;
+/// Characters that turn the direction of writing, so that a line reads other than it is.
+const TURNS: [std::ops::RangeInclusive<char>; 2] =
+    ['\u{202A}'..='\u{202E}', '\u{2066}'..='\u{2069}'];
 /// The longest message, hint or label shown, characters.
 const LONGEST_MESSAGE: usize = 1000;
 
@@ -173,7 +176,9 @@ fn within(text: &str, range: Range<usize>) -> Range<usize> {
 /// A message without control characters, which might steer the terminal, and cut short when a
 /// file's words make it too long to read.
 fn plain(text: &str) -> String {
-    let clean = |c: char| if c.is_control() && c != '\n' { ' ' } else { c };
+    let steers =
+        |c: char| c.is_control() && c != '\n' || TURNS.iter().any(|turn| turn.contains(&c));
+    let clean = |c: char| if steers(c) { ' ' } else { c };
     let mut letters = text.chars();
     let mut out: String = letters.by_ref().take(LONGEST_MESSAGE).map(clean).collect();
     if letters.next().is_some() {
@@ -225,6 +230,26 @@ error[unknown-name]: no such name
         assert!(text.starts_with("error[no-file]: error 0\n"), "{text}");
         assert!(text.ends_with("and 11 more\n"), "{text}");
         assert!(!text.contains("a warning"));
+    }
+
+    #[test]
+    fn words_of_a_file_neither_steer_the_terminal_nor_flood_it() {
+        let words = format!("\u{1b}[2J\u{202E}{}", "x".repeat(5000));
+        let text = render(
+            &Sources::default(),
+            &[Diagnostic::general(Code::Requirement, words)],
+            false,
+        );
+        assert!(!text.contains(['\u{1b}', '\u{202E}']), "{text}");
+        assert!(text.chars().count() < 1100 && text.contains('…'));
+    }
+
+    #[test]
+    fn a_label_over_several_lines_marks_the_first() {
+        let (sources, id) = sources("find width\n  so that x is 3\n");
+        let diagnostic = Diagnostic::error(Code::NoSolution, Span::new(id, 0, 26), "none");
+        let text = render(&sources, &[diagnostic], false);
+        assert!(text.contains("1 | find width\n  | ^^^^^^^^^^\n"), "{text}");
     }
 
     #[test]

@@ -171,8 +171,7 @@ impl<'a> Grammar<'a> {
         self.binary(input, depth, &product_op, &|i, d| self.signed(i, d))
     }
 
-    /// `operand (operator operand)*`, grouped from the left. A chain is as deep as it is long once
-    /// it is a tree, so its length counts as nesting too, at a lower rate.
+    /// `operand (operator operand)*`, grouped from the left, up to a depth.
     fn binary(
         &self,
         input: &'a str,
@@ -181,10 +180,8 @@ impl<'a> Grammar<'a> {
         operand: &dyn Fn(&'a str, usize) -> Parsed<'a, Expr>,
     ) -> Parsed<'a, Expr> {
         let (mut rest, mut left) = operand(input, depth)?;
-        let mut count = 0;
         while let Some((after, op)) = operator(rest) {
-            count += 1;
-            if count > MAX_CHAIN {
+            if left.depth >= MAX_DEPTH {
                 return complain(
                     blank(rest),
                     1,
@@ -416,14 +413,16 @@ impl<'a> Grammar<'a> {
 
     fn make(&self, from: &'a str, to: &'a str, what: ExprKind) -> Expr {
         Expr {
+            depth: 1 + what.inner_depth(),
             what,
             span: self.span(from, to),
         }
     }
 }
 
-/// How many operators of one rank may follow each other; the tree is as deep as the chain is long.
-const MAX_CHAIN: usize = 200;
+/// How deep the tree of an expression may be. A chain of operators is as deep as it is long, and
+/// chains in brackets add up; whoever walks the tree needs a stack so deep.
+const MAX_DEPTH: usize = 200;
 
 fn keyword_op<'a>(input: &'a str, text: &str, op: BinaryOp) -> Option<(&'a str, BinaryOp)> {
     after_keyword(input, text).map(|rest| (rest, op))

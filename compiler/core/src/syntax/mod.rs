@@ -74,8 +74,11 @@ fn failure<'a>(grammar: &Grammar<'a>, head: &'a str, error: nom::Err<Expected<'a
     };
     let at = expected.at;
     if let Some(complaint) = expected.complaint {
-        let mut span = grammar.slice(at);
-        span.end = span.start + u32::try_from(complaint.bytes).unwrap_or(1);
+        let letters = at
+            .char_indices()
+            .take_while(|(from, _)| *from < complaint.bytes);
+        let end = letters.last().map_or(0, |(from, c)| from + c.len_utf8());
+        let span = grammar.slice(at.get(..end).unwrap_or_default());
         return Diagnostic::error(complaint.code, span, complaint.message).hint(complaint.hint);
     }
     let wanted = match expected.wanted.as_slice() {

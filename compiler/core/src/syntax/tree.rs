@@ -411,6 +411,25 @@ pub struct Expr {
     pub what: ExprKind,
     /// Where it stands.
     pub span: Span,
+    /// How many expressions stand in each other, itself counted. Whoever walks the tree by calling
+    /// itself goes so deep.
+    pub depth: usize,
+}
+
+impl ExprKind {
+    /// The greatest depth of the expressions it is made of.
+    pub fn inner_depth(&self) -> usize {
+        match self {
+            ExprKind::Number(..) | ExprKind::Name(_) | ExprKind::Part(..) => 0,
+            ExprKind::Negate(a) | ExprKind::Not(a) => a.depth,
+            ExprKind::Binary(_, a, b) | ExprKind::Pair(a, b) => a.depth.max(b.depth),
+            ExprKind::If(a, b, c) => a.depth.max(b.depth).max(c.depth),
+            ExprKind::Call(_, list) => list.iter().map(|a| a.depth).max().unwrap_or(0),
+            ExprKind::Phrase(_, places) => {
+                places.iter().flatten().map(|a| a.depth).max().unwrap_or(0)
+            }
+        }
+    }
 }
 
 /// Operators between two values.
