@@ -331,7 +331,7 @@ impl Library<'_> {
         let (message, hint) = if chain {
             (
                 format!(
-                    "`{}` is built from more than {MAX_CHAIN} styles in a row",
+                    "`{}` is built from more than {MAX_CHAIN} others in a row",
                     name.text
                 ),
                 "build it from a style nearer to the shape",
