@@ -96,6 +96,9 @@ pub struct Piece {
     pub span: Span,
 }
 
+/// Added to the name of a line or edge for its mirror image in the centre.
+pub const MIRRORED: &str = "-mirrored";
+
 /// A line drawn on a piece.
 #[derive(Debug, Clone)]
 pub struct Line {

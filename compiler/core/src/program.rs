@@ -160,9 +160,6 @@ pub struct Edges {
     pub span: Span,
 }
 
-/// Added to the name of an edge for its mirror image.
-pub const MIRRORED: &str = "-mirrored";
-
 /// Where a piece gets its outline from.
 #[derive(Debug, Clone)]
 pub enum Source {

@@ -3,10 +3,11 @@
 use std::sync::Arc;
 
 use crate::diagnostic::{Code, Diagnostic};
+use crate::draft::MIRRORED;
 use crate::kind::{Dim, Kind};
 use crate::names::nearest;
 use crate::phrase::{CENTRE, CONSTANTS, FUNCTIONS, Form, Function, Gives, Place};
-use crate::program::{MIRRORED, Message, MessagePart, Node, Op, Shape, SlotId};
+use crate::program::{Message, MessagePart, Node, Op, Shape, SlotId};
 use crate::source::Span;
 use crate::syntax::tree::{BinaryOp, Expr, ExprKind, Name, Template, TemplatePart};
 

@@ -5,11 +5,12 @@ use std::sync::Arc;
 use super::expr::{Checker, unknown_part};
 use super::shape::{doc_of, read_by, steps};
 use crate::diagnostic::{Code, Diagnostic};
+use crate::draft::MIRRORED;
 use crate::kind::Kind;
 use crate::names::nearest;
 use crate::program::{
-    Allowance, Assembly, AssemblyStep, Cut, Definition, Edges, MIRRORED, Mark, MarkKind,
-    MessagePart, Node, Piece, Shape, Show, Slot, SlotId, Source, Step, StepKind, Target,
+    Allowance, Assembly, AssemblyStep, Cut, Definition, Edges, Mark, MarkKind, MessagePart, Node,
+    Piece, Shape, Show, Slot, SlotId, Source, Step, StepKind, Target,
 };
 use crate::source::Span;
 use crate::syntax::tree;

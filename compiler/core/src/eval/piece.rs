@@ -11,10 +11,11 @@ use super::value::{EdgeAllowance, PieceValue, RawKind, RawMark, Value};
 use super::work::{ring_weight, track_weight};
 use super::{Evaluator, Fault, Result, fail};
 use crate::diagnostic::{Code, Diagnostic};
+use crate::draft::MIRRORED;
 use crate::draft::NotchKind;
 use crate::format::{self, quantity};
 use crate::kind::Kind;
-use crate::program::{Edges, MIRRORED, Mark, MarkKind, Node, Piece, Slot, Source};
+use crate::program::{Edges, Mark, MarkKind, Node, Piece, Slot, Source};
 use crate::source::Span;
 
 /// The mirror image in the centre of the draft.
