@@ -75,7 +75,7 @@ codes! {
     OpenValue => "open-value",
     /// Brackets, phrases or blocks stand too deep in each other. Give parts names of their own.
     TooDeep => "too-deep",
-    /// An expression has too many parts. Give parts of it names of their own.
+    /// An expression, name or text is too long. Give parts of it names of their own, or shorten it.
     TooLong => "too-long",
     /// More of something than any work needs: statements in a block, styles in a file, files used.
     /// Split it up.

@@ -18,8 +18,8 @@ pub fn nearest<'a>(wrong: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
     best.map(|(_, name)| name)
 }
 
-/// Longer words are not names; comparing them would only cost time.
-const MAX_NAME: usize = 64;
+/// Letters in the longest name.
+pub const MAX_NAME: usize = 64;
 
 /// Edits between two words: insert, delete, replace, or swap two neighbours (Damerau 1964, in the
 /// form that never edits a letter twice).

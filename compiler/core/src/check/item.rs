@@ -135,7 +135,7 @@ fn check_edges(checker: &mut Checker<'_, '_>, edges: &tree::Edges) -> Edges {
         out.push((name.text.clone(), node));
     }
     let enough = out.len() > 1 || (out.len() == 1 && edges.both_sides);
-    if !enough {
+    if !enough && edges.complete {
         checker.diagnostics.push(
             Diagnostic::error(
                 Code::FewEdges,

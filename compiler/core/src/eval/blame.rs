@@ -1,6 +1,8 @@
 //! Points what went wrong at the numbers the user can change: the settings that the failed value
 //! hangs on and, where nothing was set, the parameters. Works nothing out itself.
 
+use std::collections::BTreeSet;
+
 use super::Evaluator;
 use super::value::Value;
 use crate::diagnostic::{Code, Diagnostic, Label};
@@ -31,15 +33,16 @@ impl From<Diagnostic> for Trouble {
 
 /// The settings that hold, in the order they are pointed at: those of the size first.
 pub fn in_order<'s>(style: &'s [Setting], size: &'s [Setting]) -> Vec<&'s Setting> {
-    let mut out: Vec<&Setting> = Vec::new();
-    for setting in size.iter().chain(style.iter().rev()) {
-        if !out.iter().any(|before| before.slot == setting.slot) {
-            out.push(setting);
-        }
-    }
-    // Back to the order they are written in; the sort keeps those of the size in front.
-    let own = |setting: &Setting| size.iter().any(|s| s.span == setting.span);
-    out.sort_by_key(|s| (!own(s), s.span.file, s.span.start));
+    let mut seen = BTreeSet::new();
+    // Of several of one parameter the last stands.
+    let mut standing = |list: &'s [Setting]| {
+        let last_first = list.iter().rev().filter(|s| seen.insert(s.slot));
+        let mut list: Vec<&Setting> = last_first.collect();
+        list.reverse();
+        list
+    };
+    let mut out = standing(size);
+    out.extend(standing(style));
     out
 }
 

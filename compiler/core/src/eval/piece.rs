@@ -76,8 +76,8 @@ fn ring_fault<T>(error: &RingError, edges: &[(Arc<str>, Span)], span: Span) -> R
         RingError::TooFewEdges { .. } => told(
             Code::FewEdges,
             span,
-            "an outline needs two edges or more".to_owned(),
-            "write each as `edge NAME = LINE`, in order round the outline",
+            "too little is left of this outline: it needs two edges of some length".to_owned(),
+            "check the lengths that its edges are drawn from",
         ),
         RingError::NoMeeting { a, b } => told(
             Code::EdgesApart,

@@ -7,6 +7,7 @@ use super::lexis::{after_keyword, after_sign, blank, keyword, number, quoted, si
 use super::tree::{BinaryOp, Expr, ExprKind, Name, Template, TemplatePart, Text};
 use crate::diagnostic::Code;
 use crate::kind::Kind;
+use crate::names::MAX_NAME;
 use crate::phrase::{Form, Place, RESERVED, forms};
 use crate::source::{FileId, Span};
 
@@ -47,6 +48,15 @@ impl<'a> Grammar<'a> {
         if RESERVED.contains(&text) {
             return expected(blank(input), "a name");
         }
+        if text.chars().count() > MAX_NAME {
+            return complain(
+                blank(input),
+                text.len(),
+                Code::TooLong,
+                format!("a name has at most {MAX_NAME} letters"),
+                "choose a shorter one",
+            );
+        }
         Ok((
             rest,
             Name {
@@ -58,7 +68,7 @@ impl<'a> Grammar<'a> {
 
     /// A quoted text.
     pub fn text(&self, input: &'a str) -> Parsed<'a, Text> {
-        let (rest, text) = quoted(input)?;
+        let (rest, text) = short(input)?;
         Ok((
             rest,
             Text {
@@ -70,7 +80,7 @@ impl<'a> Grammar<'a> {
 
     /// A quoted text with `{value}`s.
     pub fn template(&self, input: &'a str) -> Parsed<'a, Template> {
-        let (rest, mut letters) = quoted(input)?;
+        let (rest, mut letters) = short(input)?;
         let span = self.span(input, rest);
         let mut parts = Vec::new();
         while let Some(open) = letters.find('{') {
@@ -418,6 +428,24 @@ impl<'a> Grammar<'a> {
             span: self.span(from, to),
         }
     }
+}
+
+/// Letters in the longest text between quotes; more cannot be read on a pattern or a screen.
+pub const MAX_TEXT: usize = 400;
+
+/// A quoted text that is not too long.
+fn short(input: &str) -> Parsed<'_, &str> {
+    let (rest, text) = quoted(input)?;
+    if text.chars().count() <= MAX_TEXT {
+        return Ok((rest, text));
+    }
+    complain(
+        blank(input),
+        text.len() + 2,
+        Code::TooLong,
+        format!("a text has at most {MAX_TEXT} letters"),
+        "say it in fewer words",
+    )
 }
 
 /// How deep the tree of an expression may be. A chain of operators is as deep as it is long, and

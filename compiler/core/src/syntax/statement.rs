@@ -353,6 +353,7 @@ impl<'a> Reader<'a, '_> {
         let mut out = Edges {
             edges: Vec::new(),
             both_sides: false,
+            complete: true,
             span: g.slice(block.head),
         };
         for inner in self.body(block) {
@@ -367,6 +368,7 @@ impl<'a> Reader<'a, '_> {
                         let (i, line) = g.expression(i)?;
                         Ok((i, (name, line)))
                     });
+                    out.complete &= edge.is_some();
                     out.edges.extend(edge);
                 }
                 _ => self.unknown_statement(inner, "an outline", &["edge", "both sides"]),

@@ -246,6 +246,8 @@ pub struct Edges {
     pub edges: Vec<(Name, Expr)>,
     /// Whether the ring is closed by the same edges mirrored in the centre.
     pub both_sides: bool,
+    /// Whether every edge could be read.
+    pub complete: bool,
     /// The statement that opens the ring.
     pub span: Span,
 }
