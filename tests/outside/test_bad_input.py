@@ -123,6 +123,9 @@ DOUBLED = "".join(f"  p{n + 1} = chain p{n}, (move p{n} by (end of p{n} - start 
         "".join(f"style c{n} from c{(n + 1) % 9_000} {{}}\n" for n in range(9_000)),
         "style b from four-in-hand {" + "".join(f"size s{n} {{ length 57 in }}\n" for n in range(2_000)) + "}\n"
         + "".join(f"style c{n} from b {{}}\n" for n in range(9_000)),
+        SHAPE_OF_MANY.format("".join(f"  b{n} = a * {n}\n" for n in range(1_900)))
+        + "".join(f"shape r{n} from q {{\n  c{n} = a\n}}\n" for n in range(9_000)),
+        "style b from four-in-hand {}\n" + "".join(f"style c{n} from b {{ measure m{n} = length }}\n" for n in range(9_000)),
         SHAPE_OF_MANY.format("".join(f"  a{n} = a * {n}\n" for n in range(100_000))),
         SHAPE_OF_MANY.format("".join(f"  a{n} = a{(n + 1) % 1_900} + a\n" for n in range(1_900))),
         SHAPE_OF_MANY.format("  path p {\n    start (0 mm, 0 mm)\n" + BENDS + "  }\n  r = offset p by a\n  measure g = greatest-gap from p to r\n"),
@@ -130,7 +133,7 @@ DOUBLED = "".join(f"  p{n + 1} = chain p{n}, (move p{n} by (end of p{n} - start 
                              + "".join(f"  measure g{n} = greatest-gap from p to (move p by (0 mm, {n + 1} mm))\n" for n in range(1_900))),
         SHAPE_OF_MANY.format("  p0 = line from (0 mm, 0 mm) to (1 mm, 0 mm)\n" + DOUBLED),
     ],
-    ids=["sizes", "settings", "same-setting", "one-line", "styles", "uses", "circle-of-styles", "inherited-sizes", "values",
+    ids=["sizes", "settings", "same-setting", "one-line", "styles", "uses", "circle-of-styles", "inherited-sizes", "shapes-from-one", "measures-of-styles", "values",
          "circle-of-values", "bends", "gaps", "doubled"],
 )
 def test_too_much(tmp_path, text):

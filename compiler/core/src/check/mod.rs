@@ -134,9 +134,12 @@ const MOST_IN_CIRCLE: usize = 8;
 /// How many styles may be built from each other in a row, down from a shape.
 const MAX_CHAIN: usize = 100;
 
-/// How many settings and sizes all styles may hold together, inherited ones counted with each. It
-/// keeps memory bounded where many styles inherit much.
+/// How many settings, sizes and declarations all styles and shapes may hold together, inherited ones
+/// counted with each. It keeps memory bounded where many inherit much.
 const MAX_HELD: usize = 1_000_000;
+
+/// What a declaration of a shape counts, which is larger than a setting.
+const DECLARATION: usize = 3;
 
 impl Library<'_> {
     fn declare(&mut self, file: &tree::File) {
@@ -191,10 +194,15 @@ impl Library<'_> {
         if let Some(done) = self.checked.get(name) {
             return done.clone();
         }
-        let shape = self.shape_tree(name).map(|declared| {
+        let shape = self.shape_tree(name).and_then(|declared| {
+            self.held += DECLARATION * declared.items.len();
+            if self.held > MAX_HELD {
+                self.too_much(&declared.name, false);
+                return None;
+            }
             let mut shape = shape::empty(&declared.name, declared.doc.as_ref());
             shape::add_items(&mut shape, &declared.items, self.diagnostics);
-            Arc::new(shape)
+            Some(Arc::new(shape))
         });
         self.checked.insert(name.into(), shape.clone());
         shape
@@ -253,6 +261,11 @@ impl Library<'_> {
         self.diagnostics
             .extend(derive::nothing_to_leave_out(&whole));
         while let Some(own) = chain.pop() {
+            self.held += whole.items.len();
+            if self.held > MAX_HELD {
+                self.too_much(&own.name, false);
+                return None;
+            }
             let items = derive::derived(whole.items, &own, self.diagnostics);
             whole = tree::Shape { items, ..own };
         }
@@ -306,6 +319,10 @@ impl Library<'_> {
                 return None;
             }
             built = style::derived(&built, &declared, self.diagnostics);
+            if !declared.items.is_empty() {
+                // It has a copy of the shape, for its own measures.
+                self.held += built.shape.slots.len();
+            }
             self.held += built.settings.len();
             self.held += built
                 .sizes
@@ -338,7 +355,7 @@ impl Library<'_> {
             )
         } else {
             (
-                format!("up to here the styles hold more than {MAX_HELD} settings and sizes"),
+                "up to here, styles and shapes inherit more than can be held".to_owned(),
                 "split the file up",
             )
         };
