@@ -92,7 +92,11 @@ def test_words_are_exact(drawn):
                     wanted = " ".join(t["text"] for t in piece["texts"]).split()
                     assert " ".join(written).split() == wanted, (one.name, piece["name"])
                     labels = [t.text for t in group.iter(f"{XML}text") if t.get("class") == "label"]
-                    assert labels[0].split(",")[0] == piece["name"], labels
+                    # Placed lines bear their names; then come the piece's own.
+                    placed = [line["name"].removesuffix("-mirrored").replace("-", " ") for line in piece["place"]]
+                    placed = [name for name in placed if name]
+                    assert labels[: len(placed)] == placed, labels
+                    assert labels[len(placed)].split(",")[0] == piece["name"], labels
 
 
 def test_grain(sheets):

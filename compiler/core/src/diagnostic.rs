@@ -307,6 +307,14 @@ impl Diagnostic {
         }
     }
 
+    /// A warning about the input as a whole.
+    pub fn general_warning(code: Code, message: impl Into<String>) -> Self {
+        Self {
+            severity: Severity::Warning,
+            ..Self::general(code, message)
+        }
+    }
+
     /// Puts a word under the primary place.
     #[must_use]
     pub fn label(mut self, text: impl Into<String>) -> Self {

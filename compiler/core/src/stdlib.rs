@@ -22,6 +22,11 @@ pub fn find(name: &str) -> Option<(&'static str, &'static str)> {
         .map(|(_, file, text)| (*file, *text))
 }
 
+/// The name of the first standard shape, for examples in messages.
+pub fn first() -> &'static str {
+    SHAPES.first().map_or("SHAPE", |(name, ..)| name)
+}
+
 /// The names of all standard shapes.
 pub fn names() -> impl Iterator<Item = &'static str> {
     SHAPES.iter().map(|(name, ..)| *name)

@@ -88,14 +88,6 @@ impl Line {
         }
     }
 
-    /// The line at right angles to this one, to its left, through `p`.
-    pub fn perpendicular(&self, p: Point) -> Self {
-        Self {
-            point: p,
-            direction: self.normal(),
-        }
-    }
-
     /// Where two lines cross; `None` if they are parallel or cross farther away than
     /// [`FARTHEST`].
     pub fn meet(&self, other: &Self) -> Option<Point> {

@@ -51,6 +51,9 @@ fn beside(path: &str, from: Option<&str>) -> PathBuf {
             part => plain.push(part),
         }
     }
+    if plain.as_os_str().is_empty() {
+        return joined;
+    }
     plain
 }
 

@@ -188,6 +188,43 @@ style club-long from four-in-hand { length 62 in }
             &["draft", "club.tie", "--size", "all"],
         ),
         run_of(
+            "same-file-checked",
+            &[(
+                "club.tie",
+                b"style club from four-in-hand { size long { length 62 in } }
+style club-long from four-in-hand { length 62 in }
+",
+            )],
+            &["check", "club.tie"],
+        ),
+        run_of("cannot-read-here", &[("choir.tie", CHOIR)], &["draft", "."]),
+        run_of(
+            "out-is-a-file",
+            &[("choir.tie", CHOIR)],
+            &["draft", "choir.tie", "--out", "choir.tie"],
+        ),
+        run_of(
+            "set-twice-outside",
+            &[("choir.tie", CHOIR)],
+            &[
+                "draft",
+                "choir.tie",
+                "--set",
+                "length=58 in",
+                "--set",
+                "length=59 in",
+            ],
+        ),
+        run_of(
+            "golden-proof-fails",
+            &[(
+                "ties/short.tie",
+                b"style short-blade from four-in-hand { blade-length 4 in }\n",
+            )],
+            &["golden", "--accept", "ties", "kept"],
+        ),
+        run_of("golden-no-folder", &[], &["golden", "ties", "kept"]),
+        run_of(
             "nothing-to-draft",
             &[("choir.tie", b"")],
             &["draft", "choir.tie"],
@@ -328,6 +365,47 @@ fn quoted(argument: &str) -> String {
     } else {
         argument.to_owned()
     }
+}
+
+/// Nothing is wrong, and yet less is written than might be thought.
+#[test]
+fn what_is_left_out_is_said() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let text = "shape band {
+  piece strip {
+    cloth shell
+    grain 45 deg
+    outline {
+      edge left  = line through (0 mm, 0 mm) at 90 deg
+      edge upper = line through (0 mm, 20 mm) at 0 deg
+      edge right = line through (200 mm, 0 mm) at -90 deg
+      both sides
+    }
+  }
+}
+style one from band { size long {} }
+style two from band
+";
+    fs::write(folder.path().join("bands.tie"), text).expect("written");
+    let arguments = [
+        "draft",
+        "bands.tie",
+        "--size",
+        "long",
+        "--as",
+        "folded,outline",
+    ];
+    let (code, said) = tiewright(folder.path(), &arguments);
+    assert_eq!(code, Some(0), "{said}");
+    assert!(
+        said.contains("`two` has no size `long` and is left out"),
+        "{said}"
+    );
+    assert!(
+        said.contains("one, size long has no folded picture"),
+        "{said}"
+    );
+    assert!(folder.path().join("out/one-long.txt").exists());
 }
 
 #[test]

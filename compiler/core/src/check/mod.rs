@@ -104,9 +104,10 @@ pub fn check(
                 Code::NothingToDraft,
                 format!("`{path}` declares no style and no shape"),
             )
-            .hint(
-                "begin with a line such as `style my-tie from four-in-hand { blade-width 3 in }`",
-            ),
+            .hint(format!(
+                "begin with a line such as `style NAME from {}`",
+                stdlib::first()
+            )),
         );
     }
     checked
@@ -173,16 +174,35 @@ impl Library<'_> {
         }
     }
 
+    fn set_twice(&mut self, before: &[tree::Setting], setting: &tree::Setting) {
+        let name = &setting.name;
+        if let Some(first) = before.iter().find(|s| s.name.text == name.text) {
+            self.diagnostics.push(
+                Diagnostic::error(
+                    Code::SetTwice,
+                    name.span,
+                    format!("`{}` is set twice", name.text),
+                )
+                .also(first.name.span, "first set here")
+                .hint("keep one of them"),
+            );
+        }
+    }
+
     fn outside(&mut self, settings: &[String]) -> Vec<tree::Setting> {
         let mut out = Vec::new();
         for text in settings {
             let id = self.sources.add("--set", text.as_str());
             match syntax::parse_setting(id, text) {
-                Ok(setting) => out.push(setting),
+                Ok(setting) => {
+                    self.set_twice(&out, &setting);
+                    out.push(setting);
+                }
                 Err(diagnostic) => {
-                    self.diagnostics.push(diagnostic.hint(
-                        "write it as in `--set blade-width=3in` or `--set \"length=57 1/2 in\"`",
-                    ));
+                    self.diagnostics.push(
+                        diagnostic
+                            .hint("write it as in `--set NAME=3in` or `--set \"NAME=57 1/2 in\"`"),
+                    );
                 }
             }
         }

@@ -13,6 +13,9 @@ use crate::source::Span;
 use crate::syntax::tree;
 use crate::syntax::tree::Name;
 
+/// What is asked for to have every named size, so that no size can be called so.
+pub const ALL_SIZES: &str = "all";
+
 /// A style that differs in nothing from `shape`.
 pub fn plain(shape: Arc<Shape>) -> Style {
     Style {
@@ -66,6 +69,16 @@ pub fn derived(base: &Style, style: &tree::Style, diagnostics: &mut Vec<Diagnost
                 .hint("give one of them another name"),
             );
             continue;
+        }
+        if &*size.name.text == ALL_SIZES {
+            diagnostics.push(
+                Diagnostic::error(
+                    Code::BuiltInName,
+                    size.name.span,
+                    format!("`{ALL_SIZES}` already means every size of a style"),
+                )
+                .hint("choose another name"),
+            );
         }
         match known_sizes.get(&size.name.text) {
             // A size of the base with this name is refined.

@@ -35,6 +35,7 @@ pub(super) struct Block {
 pub(super) struct Field {
     outline: Vec<Stretch>,
     ink: Vec<Stretch>,
+    words: Vec<Stretch>,
 }
 
 impl Field {
@@ -47,7 +48,7 @@ impl Field {
             .collect();
         Field {
             outline,
-            ink: Vec::new(),
+            ..Field::default()
         }
     }
 
@@ -65,13 +66,15 @@ impl Field {
     pub fn add_block(&mut self, block: &Block) {
         let [a, b, c, d] = block.corners();
         for (from, to) in [(a, b), (b, c), (c, d), (d, a), (a, c), (b, d)] {
-            self.add_line(from, to);
+            self.words.push(Stretch { from, to });
         }
     }
 
-    /// Whether `block` lies inside the outline, whatever else is drawn there.
+    /// Whether `block` lies inside the outline and clear of other words, whatever lines are there.
     pub fn holds(&self, block: &Block) -> bool {
-        block.is_clear_of(&self.outline) && self.encloses(block.centre)
+        block.is_clear_of(&self.outline)
+            && block.is_clear_of(&self.words)
+            && self.encloses(block.centre)
     }
 
     /// Whether `block` lies inside the outline and clear of all ink.
@@ -235,6 +238,7 @@ mod tests {
         let left = Block::level(Point::new(25.0, 20.0), 20.0, 10.0);
         assert!(field.is_free(&left));
         field.add_block(&left);
-        assert!(!field.is_free(&Block::level(Point::new(25.0, 20.0), 2.0, 1.0)));
+        let within = Block::level(Point::new(25.0, 20.0), 2.0, 1.0);
+        assert!(!field.is_free(&within) && !field.holds(&within));
     }
 }

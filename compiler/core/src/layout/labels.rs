@@ -1,7 +1,8 @@
 //! Words on a piece: those the draft asks for and the name, quantity and cloth every piece bears.
 //!
-//! Words stay inside the piece and off its lines where there is room; else they stand below it with
-//! a leader. No word is made smaller than [`CAPITAL`] and none is left out.
+//! Words stay inside the piece and off its lines where there is room. Words that belong to a place run
+//! over a line rather than leave it; all others, and those with no room at all, stand below the piece
+//! with a leader. No word is made smaller than [`CAPITAL`], none is left out and none covers another.
 
 use std::sync::Arc;
 

@@ -129,7 +129,10 @@ fn advice(head: &str, wanted: &[String], found: &str) -> Option<String> {
     } else if wants("a value") && found == "=" {
         Some("leave out the `=`: the value stands right after the parameter's name".to_owned())
     } else if first == "style" && wants("`from`") {
-        Some("say what it is built from, as in `style my-tie from four-in-hand`".to_owned())
+        Some(format!(
+            "say what it is built from, as in `style my-tie from {}`",
+            crate::stdlib::first()
+        ))
     } else if wants("the end of the statement") && found == ")" {
         Some("take it out, or put the `(` that is missing before it".to_owned())
     } else {

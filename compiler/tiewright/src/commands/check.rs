@@ -5,7 +5,7 @@ use tiewright_core::diagnostic::Diagnostic;
 use tiewright_core::{Compiled, compile};
 
 use super::Outcome;
-use super::drafting::{Sizes, jobs, prove_all};
+use super::drafting::{Sizes, jobs, prove_all, same_names};
 use crate::cli::CheckArgs;
 use crate::console::Console;
 use crate::loader::FileLoader;
@@ -30,6 +30,7 @@ pub fn diagnostics(compiled: &Compiled) -> (Vec<Diagnostic>, usize) {
     }
     match jobs(&compiled.program, None, Sizes::Every) {
         Ok(jobs) => {
+            diagnostics.extend(same_names(&jobs));
             diagnostics.extend(prove_all(&compiled.program, &jobs));
             (diagnostics, jobs.len())
         }
@@ -51,8 +52,12 @@ fn check(file: &str, console: &Console) -> bool {
     let errors = diagnostics.iter().filter(|d| d.is_error()).count();
     let styles = compiled.program.styles().len();
     if errors == 0 {
+        let warned = match diagnostics.len() {
+            0 => "nothing wrong".to_owned(),
+            warnings => counted(warnings, "warning"),
+        };
         console.say(&format!(
-            "{file}: nothing wrong in {} of {}\n",
+            "{file}: {warned} in {} of {}\n",
             counted(count, "draft"),
             counted(styles, "style")
         ));

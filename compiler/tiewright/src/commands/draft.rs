@@ -1,17 +1,17 @@
 //! `tiewright draft`: everything is drafted before anything is written, and everything is written
 //! before anything takes its place. After an error no file has changed.
 
-use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::path::Path;
 
+use tiewright_core::check::style::ALL_SIZES;
 use tiewright_core::diagnostic::{Code, Diagnostic};
 use tiewright_core::draft::Draft;
 use tiewright_core::layout::{folded_sheet, pattern_sheet};
-use tiewright_core::{Compiled, compile};
+use tiewright_core::{Compiled, Program, StyleInfo, compile};
 
 use super::Outcome;
-use super::drafting::{Job, Sizes, draft_all, jobs};
+use super::drafting::{Job, Sizes, draft_all, jobs, same_names};
 use crate::cli::{DraftArgs, Format};
 use crate::console::Console;
 use crate::export::{dxf::dxf, json::json, outline::outline, png::png, svg::svg};
@@ -19,8 +19,6 @@ use crate::files::{Staged, Written};
 use crate::loader::FileLoader;
 use crate::{parallel, report, table};
 
-/// `--size all`.
-const ALL: &str = "all";
 /// `--out -`.
 const STDOUT: &str = "-";
 /// More drafts than this get a line each, not a table each.
@@ -79,7 +77,7 @@ fn drafts_of(compiled: &Compiled, args: &DraftArgs) -> Result<Drafts, Vec<Diagno
     }
     let sizes = match args.size.as_deref() {
         None => Sizes::Base,
-        Some(ALL) => Sizes::Named,
+        Some(ALL_SIZES) => Sizes::Named,
         Some(size) => Sizes::One(size),
     };
     let jobs = match jobs(&compiled.program, args.style.as_deref(), sizes) {
@@ -87,8 +85,12 @@ fn drafts_of(compiled: &Compiled, args: &DraftArgs) -> Result<Drafts, Vec<Diagno
         Err(error) => return Err(vec![*error]),
     };
     diagnostics.extend(same_names(&jobs));
+    if let Sizes::One(size) = sizes {
+        diagnostics.extend(without_size(&compiled.program, &jobs, args, size));
+    }
     let (drafts, more) = draft_all(&compiled.program, &jobs, args.unproven);
     diagnostics.extend(more);
+    diagnostics.extend(unfolded(&drafts, &args.formats));
     let complete: Option<Vec<Draft>> = drafts.into_iter().collect();
     match complete {
         Some(drafts) if !diagnostics.iter().any(Diagnostic::is_error) => {
@@ -98,22 +100,38 @@ fn drafts_of(compiled: &Compiled, args: &DraftArgs) -> Result<Drafts, Vec<Diagno
     }
 }
 
-/// An error for every two drafts whose files would have the same names.
-fn same_names(jobs: &[Job]) -> Vec<Diagnostic> {
-    let mut taken: BTreeMap<String, &Job> = BTreeMap::new();
-    let mut errors = Vec::new();
-    for job in jobs {
-        // Some file systems do not tell upper from lower case.
-        if taken.insert(job.stem().to_lowercase(), job).is_some() {
-            let message = format!(
-                "two drafts would be written to files named `{}`",
-                job.stem()
-            );
-            let error = Diagnostic::general(Code::SameFile, message);
-            errors.push(error.hint("draft one at a time with `--style` and `--size`"));
-        }
+/// A warning for every style that is skipped because it lacks the size asked for.
+fn without_size(program: &Program, jobs: &[Job], args: &DraftArgs, size: &str) -> Vec<Diagnostic> {
+    let skipped = |style: &&StyleInfo| {
+        args.style.is_none() && !jobs.iter().any(|job| job.style == style.name)
+    };
+    let warning = |style: &StyleInfo| {
+        let message = format!("`{}` has no size `{size}` and is left out", style.name);
+        Diagnostic::general_warning(Code::UnknownSize, message)
+    };
+    program
+        .styles()
+        .iter()
+        .filter(skipped)
+        .map(warning)
+        .collect()
+}
+
+/// A warning for every draft of which a folded picture is asked for and cannot be made.
+fn unfolded(drafts: &[Option<Draft>], formats: &[Format]) -> Vec<Diagnostic> {
+    if !formats.contains(&Format::Folded) {
+        return Vec::new();
     }
-    errors
+    let flat = drafts
+        .iter()
+        .flatten()
+        .filter(|draft| draft.folded.is_none());
+    let warning = |draft: &Draft| {
+        let message = format!("{} has no folded picture", table::title(draft));
+        Diagnostic::general_warning(Code::NoFinish, message)
+            .hint("its shape has no assembly that states its `finish`")
+    };
+    flat.map(warning).collect()
 }
 
 fn fail(console: &Console, compiled: &Compiled, diagnostics: &[Diagnostic]) -> Outcome {
@@ -152,8 +170,14 @@ fn write_all(
     jobs: &[Job],
     drafts: &[Draft],
 ) -> Result<String, String> {
+    let out = args.out.display();
+    if args.out.exists() && !args.out.is_dir() {
+        return Err(format!(
+            "`{out}` is a file, not a folder: name another with `--out`"
+        ));
+    }
     std::fs::create_dir_all(&args.out)
-        .map_err(|e| format!("the folder {} cannot be made: {e}", args.out.display()))?;
+        .map_err(|e| format!("the folder {out} cannot be made: {e}"))?;
     let work: Vec<(&Job, &Draft)> = jobs.iter().zip(drafts).collect();
     let staged = parallel::map(&work, |(job, draft)| stage(args, formats, job, draft));
     // One that failed drops all others, and each of them takes its temporary file with it.

@@ -1,5 +1,6 @@
 //! Which styles and sizes to draft, drafting them, and judging their proofs.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use tiewright_core::diagnostic::{Code, Diagnostic};
@@ -29,8 +30,6 @@ pub enum Sizes<'a> {
     Named,
     /// The style as it stands and every named size.
     Every,
-    /// The same, but of more than four named sizes only the first and the last.
-    Some,
     /// One named size.
     One(&'a str),
 }
@@ -41,9 +40,6 @@ const MOST_DRAFTS: usize = 10_000;
 const MOST_SETTINGS: usize = 4;
 /// The most names listed in a hint.
 const MOST_NAMED: usize = 12;
-/// The most named sizes that [`Sizes::Some`] takes all of.
-const FEW: usize = 4;
-
 impl Job {
     /// The stem of the names of the files this draft becomes.
     pub fn stem(&self) -> String {
@@ -99,17 +95,10 @@ fn jobs_of(style: &StyleInfo, sizes: Sizes<'_>) -> Vec<Job> {
     let named: Vec<&Arc<str>> = match sizes {
         Sizes::Base => Vec::new(),
         Sizes::Named | Sizes::Every => style.sizes.iter().collect(),
-        Sizes::Some if style.sizes.len() > FEW => style
-            .sizes
-            .first()
-            .into_iter()
-            .chain(style.sizes.last())
-            .collect(),
-        Sizes::Some => style.sizes.iter().collect(),
         Sizes::One(name) => style.sizes.iter().filter(|size| ***size == *name).collect(),
     };
     let base = match sizes {
-        Sizes::Base | Sizes::Every | Sizes::Some => true,
+        Sizes::Base | Sizes::Every => true,
         Sizes::Named => named.is_empty(),
         Sizes::One(_) => false,
     };
@@ -141,6 +130,26 @@ fn unknown<'a>(what: &str, name: &str, known: impl Iterator<Item = &'a str> + Cl
         1..=MOST_NAMED => error.hint(format!("there is {first}")),
         _ => error.hint(format!("there is {first} and {} more", count - MOST_NAMED)),
     }
+}
+
+/// An error for every two drafts whose files would have the same names.
+pub fn same_names(jobs: &[Job]) -> Vec<Diagnostic> {
+    let mut taken: BTreeMap<String, &Job> = BTreeMap::new();
+    let mut errors = Vec::new();
+    for job in jobs {
+        // Some file systems do not tell upper from lower case.
+        if taken.insert(job.stem().to_lowercase(), job).is_some() {
+            let message = format!(
+                "two drafts would be written to files named `{}`",
+                job.stem()
+            );
+            let error = Diagnostic::general(Code::SameFile, message);
+            errors.push(error.hint(
+                "give one of them another name, or draft one at a time with `--style` and `--size`",
+            ));
+        }
+    }
+    errors
 }
 
 /// Every job drafted, in their order, with all that is to be said about each.

@@ -1,8 +1,10 @@
-//! `tiewright golden`: the drafts of the example files against outlines kept from before, so that
-//! whoever changes a shape sees what moved.
+//! `tiewright golden`: the drafts of some shape files, every style in every size, against outlines
+//! kept from before, so that whoever changes a shape sees what moved. What cannot be drafted or
+//! proven is not compared and never kept.
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use similar::TextDiff;
@@ -46,7 +48,7 @@ pub fn run(args: &GoldenArgs, console: &Console) -> Outcome {
     }
 }
 
-/// The outlines of all examples as they are now.
+/// The outlines of all shape files as they are now.
 fn current(args: &GoldenArgs, console: &Console) -> Result<Outlines, String> {
     let mut outlines = Outlines::new();
     let examples = with_ending(&args.examples, "tie").map_err(|e| said(&args.examples, &e))?;
@@ -56,23 +58,25 @@ fn current(args: &GoldenArgs, console: &Console) -> Result<Outlines, String> {
     for path in examples {
         for (stem, text) in outlines_of(&path, console)? {
             if outlines.insert(format!("{stem}.txt"), text).is_some() {
-                return Err(format!("two drafts of the examples are named {stem}"));
+                return Err(format!(
+                    "two drafts in {} would be kept as {stem}.txt: give one of the styles another name",
+                    args.examples.display()
+                ));
             }
         }
     }
     Ok(outlines)
 }
 
-/// The outlines of one example, by the stems of their files.
+/// The outlines of one file, by the stems of their names.
 fn outlines_of(path: &Path, console: &Console) -> Result<Vec<(String, String)>, String> {
     let compiled = compile(&path.to_string_lossy(), &[], &FileLoader);
     let mut diagnostics = compiled.diagnostics;
     let mut outlines = Vec::new();
     if !diagnostics.iter().any(Diagnostic::is_error) {
-        match jobs(&compiled.program, None, Sizes::Some) {
+        match jobs(&compiled.program, None, Sizes::Every) {
             Ok(jobs) => {
-                // Whether the proof holds is part of the outline; here it is no error.
-                let (drafts, more) = draft_all(&compiled.program, &jobs, true);
+                let (drafts, more) = draft_all(&compiled.program, &jobs, false);
                 diagnostics.extend(more);
                 let stems = jobs.iter().map(Job::stem);
                 outlines.extend(stems.zip(drafts.iter().flatten().map(outline)));
@@ -80,12 +84,12 @@ fn outlines_of(path: &Path, console: &Console) -> Result<Vec<(String, String)>, 
             Err(error) => diagnostics.push(*error),
         }
     }
+    console.complain(&report::render(
+        &compiled.sources,
+        &diagnostics,
+        console.is_styled(),
+    ));
     if diagnostics.iter().any(Diagnostic::is_error) {
-        console.complain(&report::render(
-            &compiled.sources,
-            &diagnostics,
-            console.is_styled(),
-        ));
         return Err(format!("{} cannot be drafted", path.display()));
     }
     Ok(outlines)
@@ -117,7 +121,7 @@ fn compare(args: &GoldenArgs, current: &Outlines, kept: &Outlines, console: &Con
         let difference = match (kept.get(name), current.get(name)) {
             (Some(then), Some(now)) if then == now => continue,
             (Some(then), Some(now)) => unified(&path, then, now),
-            (_, None) => format!("{path}: no example makes it any more\n"),
+            (_, None) => format!("{path}: nothing makes it any more\n"),
             (None, _) => format!("{path}: not kept yet\n"),
         };
         console.say(&difference);
@@ -152,10 +156,15 @@ fn accept(
     console: &Console,
 ) -> Result<bool, String> {
     fs::create_dir_all(&args.golden).map_err(|e| said(&args.golden, &e))?;
+    // All are written before any takes its place.
+    let mut staged = Vec::with_capacity(current.len());
     for (name, text) in current {
         let path = args.golden.join(name);
-        let written = Staged::new(path.clone(), text.as_bytes()).and_then(Staged::finish);
-        if written.map_err(|e| said(&path, &e))? == Written::Written {
+        staged.push(Staged::new(path.clone(), text.as_bytes()).map_err(|e| said(&path, &e))?);
+    }
+    for file in staged {
+        let path = file.target().to_owned();
+        if file.finish().map_err(|e| said(&path, &e))? == Written::Written {
             console.say(&format!("wrote {}\n", path.display()));
         }
     }
@@ -182,5 +191,8 @@ fn with_ending(folder: &Path, ending: &str) -> std::io::Result<Vec<PathBuf>> {
 }
 
 fn said(path: &Path, error: &std::io::Error) -> String {
-    format!("{}: {error}", path.display())
+    match error.kind() {
+        ErrorKind::NotFound => format!("there is no file or folder `{}`", path.display()),
+        _ => format!("`{}`: {error}", path.display()),
+    }
 }
