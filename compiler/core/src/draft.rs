@@ -31,6 +31,16 @@ pub struct Draft {
     pub folded: Option<Folded>,
 }
 
+impl Draft {
+    /// What people call it: the style and, if there is one, the size.
+    pub fn title(&self) -> String {
+        match &self.size {
+            Some(size) => format!("{}, size {size}", self.style),
+            None => self.style.to_string(),
+        }
+    }
+}
+
 /// What a number counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Unit {

@@ -5,17 +5,9 @@ use std::fmt::Write;
 use tiewright_core::draft::{Draft, Measure, ProofRow, Relation, Unit};
 use tiewright_core::format::{inches, with_unit};
 
-/// The name of a draft: its style and, if there is one, its size.
-pub fn title(draft: &Draft) -> String {
-    match &draft.size {
-        Some(size) => format!("{}, size {size}", draft.style),
-        None => draft.style.to_string(),
-    }
-}
-
 /// The pieces, the measures and the proof, all of it.
 pub fn full(draft: &Draft) -> String {
-    let mut out = title(draft) + "\n";
+    let mut out = draft.title() + "\n";
     section(&mut out, "cut", &draft.pieces, |piece| {
         vec![
             piece.name.to_string(),
@@ -38,7 +30,7 @@ pub fn short(draft: &Draft) -> String {
         (_, 0) => format!("proof holds ({rows} rows)"),
         _ => format!("{failing} of {rows} rows of the proof fail"),
     };
-    format!("{}: {verdict}\n", title(draft))
+    format!("{}: {verdict}\n", draft.title())
 }
 
 /// `at most 5 mm`.

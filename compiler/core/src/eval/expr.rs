@@ -286,13 +286,13 @@ fn finite(value: f64, span: Span) -> Result<f64> {
 /// Gives a geometry error its place in the text, and says what to do about it.
 pub fn geometry<T>(result: std::result::Result<T, GeometryError>, span: Span) -> Result<T> {
     result.or_else(|error| {
-        let (code, message, hint) = in_words(&error);
+        let (code, message, hint) = geometry_told(&error);
         fail(code, span, message, hint)
     })
 }
 
 /// A geometry error as a code, a message and what to do.
-pub fn in_words(error: &GeometryError) -> (Code, String, &'static str) {
+pub fn geometry_told(error: &GeometryError) -> (Code, String, &'static str) {
     let at = place;
     match *error {
         GeometryError::OutOfRange => (

@@ -6,7 +6,7 @@ use tiewright_geometry::{
     Affine, Curve, Line, Point, Ring, RingError, Track, Vec2, tolerance, with_allowance,
 };
 
-use super::expr::in_words;
+use super::expr::geometry_told;
 use super::value::{EdgeAllowance, PieceValue, RawKind, RawMark, Value};
 use super::work::{ring_weight, track_weight};
 use super::{Evaluator, Fault, Result, fail};
@@ -126,7 +126,7 @@ fn ring_fault<T>(error: &RingError, edges: &[(Arc<str>, Span)], span: Span) -> R
             "make it zero or more",
         ),
         RingError::Edge { edge, error } => {
-            let (code, message, hint) = in_words(&error);
+            let (code, message, hint) = geometry_told(&error);
             told(code, drawn(edge), format!("edge `{}`: {message}", name(edge)), hint)
         }
     };

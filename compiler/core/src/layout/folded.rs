@@ -7,7 +7,6 @@ use std::sync::Arc;
 use tiewright_geometry::{Affine, Point, Ring, Vec2};
 
 use super::pattern::facts_of;
-use super::piece::style_line;
 use super::{CAPITAL, LEADING, MARGIN, NAME_CAPITAL, SPACING, label};
 use crate::draft::{Draft, Layer};
 use crate::format::decimal;
@@ -40,11 +39,7 @@ pub fn folded_sheet(draft: &Draft) -> Option<Sheet> {
     let bounds = folded.outline.bounds();
     let whole = (bounds.x0, bounds.x1);
     let scale = scale_for(bounds.width(), WIDEST - 2.0 * MARGIN);
-    let title = format!(
-        "{}, folded, 1:{}",
-        style_line(draft),
-        decimal(1.0 / scale, 2)
-    );
+    let title = format!("{}, folded, 1:{}", draft.title(), decimal(1.0 / scale, 2));
     let layers = folded.layers();
     let mut page = Page {
         cloths: cloths_of(&layers),

@@ -6,7 +6,7 @@ use tiewright_geometry::{Point, Vec2};
 
 use super::furniture::{Column, cutting_list, key, test_square, title};
 use super::pack::pack;
-use super::piece::{PlacedPiece, place_piece, style_line};
+use super::piece::{PlacedPiece, place_piece};
 use super::{MARGIN, SPACING, frame};
 use crate::draft::Draft;
 use crate::sheet::{Fact, Group, Sheet};
@@ -47,7 +47,7 @@ pub fn pattern_sheet(draft: &Draft) -> Sheet {
     let top = MARGIN + packing.height + gap + header.height;
     groups.extend(header.groups(columns, top));
     Sheet {
-        title: style_line(draft).into(),
+        title: draft.title().into(),
         facts: facts_of(draft),
         width,
         height: top + MARGIN,

@@ -43,12 +43,7 @@ pub(super) fn place_piece(draft: &Draft, piece: &Piece) -> PlacedPiece {
         writer.beside(&name, line.curve.bounds(), line.span);
     }
     let cut = cut_line(piece);
-    writer.anywhere(&piece_labels(
-        &piece.name,
-        &cut,
-        &style_line(draft),
-        piece.span,
-    ));
+    writer.anywhere(&piece_labels(&piece.name, &cut, &draft.title(), piece.span));
     let footprint = writer.footprint;
     items.append(&mut writer.items);
     let group = Group {
@@ -64,14 +59,6 @@ pub(super) fn place_piece(draft: &Draft, piece: &Piece) -> PlacedPiece {
 /// `cut 2, shell`.
 fn cut_line(piece: &Piece) -> String {
     format!("cut {}, {}", piece.quantity, piece.cloth)
-}
-
-/// The style and, if there is one, the size.
-pub(super) fn style_line(draft: &Draft) -> String {
-    match &draft.size {
-        Some(size) => format!("{}, size {size}", draft.style),
-        None => draft.style.to_string(),
-    }
 }
 
 fn facts_of(piece: &Piece) -> Vec<Fact> {

@@ -127,7 +127,7 @@ fn unfolded(drafts: &[Option<Draft>], formats: &[Format]) -> Vec<Diagnostic> {
         .flatten()
         .filter(|draft| draft.folded.is_none());
     let warning = |draft: &Draft| {
-        let message = format!("{} has no folded picture", table::title(draft));
+        let message = format!("{} has no folded picture", draft.title());
         Diagnostic::general_warning(Code::NoFinish, message)
             .hint("its shape has no assembly that states its `finish`")
     };
@@ -155,7 +155,7 @@ fn deliver(args: &DraftArgs, formats: &[Format], drafts: &[Draft], console: &Con
     };
     let delivered = exports(draft, formats, args).and_then(|files| match files.as_slice() {
         [file] => console.deliver(&file.bytes).map_err(|e| e.to_string()),
-        _ => Err(format!("{} has nothing to fold", table::title(draft))),
+        _ => Err(format!("{} has nothing to fold", draft.title())),
     });
     if let Err(why) = &delivered {
         console.complain(&format!("error: {why}\n"));

@@ -67,7 +67,7 @@ pub fn jobs(
         .collect();
     if let Some(name) = style.filter(|_| chosen.is_empty()) {
         let known = styles.iter().map(|s| &*s.name);
-        return Err(Box::new(unknown("style", name, known)));
+        return Err(Box::new(unknown(Code::UnknownStyle, name, known)));
     }
     let jobs: Vec<Job> = chosen
         .iter()
@@ -85,7 +85,7 @@ pub fn jobs(
     match sizes {
         Sizes::One(name) if jobs.is_empty() => {
             let known = chosen.iter().flat_map(|s| s.sizes.iter().map(|z| &**z));
-            Err(Box::new(unknown("size", name, known)))
+            Err(Box::new(unknown(Code::UnknownSize, name, known)))
         }
         _ => Ok(jobs),
     }
@@ -112,11 +112,12 @@ fn jobs_of(style: &StyleInfo, sizes: Sizes<'_>) -> Vec<Job> {
         .collect()
 }
 
-fn unknown<'a>(what: &str, name: &str, known: impl Iterator<Item = &'a str> + Clone) -> Diagnostic {
-    let code = if what == "style" {
-        Code::UnknownStyle
+/// No style or size is called `name`.
+fn unknown<'a>(code: Code, name: &str, known: impl Iterator<Item = &'a str> + Clone) -> Diagnostic {
+    let what = if code == Code::UnknownStyle {
+        "style"
     } else {
-        Code::UnknownSize
+        "size"
     };
     let error = Diagnostic::general(code, format!("there is no {what} `{name}`"));
     if let Some(near) = nearest(name, known.clone()) {
@@ -185,7 +186,7 @@ pub fn prove_all(program: &Program, jobs: &[Job]) -> Vec<Diagnostic> {
 /// A diagnostic for every row of the proof that does not hold: an error, but a warning where the
 /// row only advises or the user wants the draft `unproven`.
 fn judge(draft: &Draft, unproven: bool) -> impl Iterator<Item = Diagnostic> {
-    let title = table::title(draft);
+    let title = draft.title();
     draft.proof.iter().filter(|row| !row.holds).map(move |row| {
         let message = format!("{title}: \"{}\" {}", row.name, found(row));
         let diagnostic = if row.advisory || unproven {
