@@ -94,3 +94,17 @@ def test_independent_calculation_agrees(oracle):
         assert panel.net_area == pytest.approx(NET_AREAS[name], abs=0.1)
         # The mirrored ends of the allowances were curved in the table and are straight here.
         assert panel.cut_area == pytest.approx(CUT_AREAS[name], abs=0.2)
+
+
+def test_two_panels_are_the_same_shell_with_one_join(tmp_path):
+    """Derived: the panels of one shell add up to it, and the one join is the three-panel tie's first
+    where that lies at the same place."""
+    text = "style two from four-in-hand-two-panel {\n  blade-length 31 in\n}\n"
+    two = draft_json(text, tmp_path)["two"]
+    found = pieces(two)
+    assert "neck" not in found
+    assert found["blade"]["net_area"] == pytest.approx(NET_AREAS["blade"], rel=SAME_AREA)
+    whole = found["blade"]["net_area"] + found["tail"]["net_area"]
+    assert whole == pytest.approx(SHELL_AREA, rel=SAME_AREA)
+    assert two["measures"]["first-join-seam"] == pytest.approx(MEASURES["first-join-seam"], abs=SAME_LENGTH)
+    assert two["proof"] and all(row["holds"] for row in two["proof"])
