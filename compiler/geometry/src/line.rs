@@ -33,11 +33,6 @@ impl Line {
         Self { point, direction }
     }
 
-    /// Angle of the direction from the x axis, radians in (−π, π].
-    pub fn angle(&self) -> f64 {
-        libm::atan2(self.direction.y, self.direction.x)
-    }
-
     /// The unit vector to the left of the line.
     pub fn normal(&self) -> Vec2 {
         Vec2::new(-self.direction.y, self.direction.x)

@@ -6,17 +6,17 @@
 
 use std::sync::Arc;
 
-use kurbo::{Affine, BezPath, CubicBez, ParamCurve, ParamCurveArea, PathSeg, Point, Rect, Vec2};
+use kurbo::{Affine, CubicBez, ParamCurve, ParamCurveArea, PathSeg, Point, Rect, Vec2};
 
 use lyon_geom::CubicBezierSegment;
 
 use crate::bernstein::{Roots, roots};
-use crate::curve::{Curve, turn_between, with_start};
+use crate::curve::{Curve, with_start};
 use crate::error::{GeometryError, RingError};
 use crate::segment;
 use crate::segment::{bends, derivative, distance, norm};
 use crate::simple::crossing;
-use crate::tolerance::{FLATTENING, JOIN, SAME, SMOOTH};
+use crate::tolerance::{FLATTENING, JOIN, SAME};
 
 /// The most sides one segment is flattened to, however small the tolerance and large the segment.
 const MOST_SIDES: f64 = 1e5;
@@ -175,19 +175,6 @@ impl Ring {
         ring.map_or_else(|| self.clone(), Self::clockwise)
     }
 
-    /// The outline as one closed path.
-    pub fn path(&self) -> BezPath {
-        let mut path = BezPath::new();
-        for seg in self.segments() {
-            if path.is_empty() {
-                path.move_to(seg.start());
-            }
-            path.push(seg.as_path_el());
-        }
-        path.close_path();
-        path
-    }
-
     /// The outline as a polygon whose sides lie within `tol` mm of it, in the order of the walk
     /// from the start of the first edge; no point is repeated. A tolerance that is not positive
     /// counts as [`SAME`].
@@ -207,20 +194,6 @@ impl Ring {
             points.pop();
         }
         points
-    }
-
-    /// The points where the outline turns by more than [`SMOOTH`], in the order of the walk.
-    pub fn turn_points(&self) -> Vec<Point> {
-        let mut found = Vec::new();
-        let mut arriving = self.edges.last().map(|edge| edge.curve.end_tangent());
-        for seg in self.segments() {
-            let leaving = segment::tangent(seg, 0.0);
-            if arriving.is_some_and(|before| turn_between(before, leaving).abs() > SMOOTH) {
-                found.push(seg.start());
-            }
-            arriving = Some(segment::tangent(seg, 1.0));
-        }
-        found
     }
 
     /// All segments in the order of the walk.
