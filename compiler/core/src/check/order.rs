@@ -48,6 +48,7 @@ pub fn item_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
         ItemKind::Piece(piece) => piece_names(piece, visit),
         ItemKind::Assembly { steps, .. } => {
             for step in steps {
+                step.when.iter().for_each(|when| expr_names(when, visit));
                 match &step.what {
                     AssemblyStepKind::Lay(piece) => visit(&piece.text),
                     AssemblyStepKind::Sew { moved, to } => {
@@ -88,6 +89,7 @@ pub fn nameless_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
                 .advice
                 .iter()
                 .for_each(|advice| template_names(advice, visit));
+            prove.when.iter().for_each(|when| expr_names(when, visit));
         }
         _ => {}
     }
@@ -122,6 +124,7 @@ fn piece_names(piece: &PieceDecl, visit: &mut dyn FnMut(&str)) {
     piece.base.iter().for_each(|base| visit(&base.text));
     piece.when.iter().for_each(|when| expr_names(when, visit));
     for item in &piece.items {
+        item.when.iter().for_each(|when| expr_names(when, visit));
         match &item.what {
             PieceItemKind::Cloth(_) => {}
             PieceItemKind::Outline(edges) => edge_names(edges, visit),
