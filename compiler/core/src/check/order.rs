@@ -77,6 +77,7 @@ pub fn nameless_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
                 .advice
                 .iter()
                 .for_each(|advice| template_names(advice, visit));
+            prove.when.iter().for_each(|when| expr_names(when, visit));
         }
         _ => {}
     }
@@ -117,6 +118,7 @@ fn piece_names(piece: &PieceDecl, visit: &mut dyn FnMut(&str)) {
 
 /// Calls `visit` with every name a statement of a piece uses.
 pub fn piece_item_names(item: &PieceItem, visit: &mut dyn FnMut(&str)) {
+    item.when.iter().for_each(|when| expr_names(when, visit));
     match &item.what {
         PieceItemKind::Cloth(_) => {}
         PieceItemKind::Outline(edges) => edge_names(edges, visit),
@@ -149,6 +151,7 @@ pub fn piece_item_names(item: &PieceItem, visit: &mut dyn FnMut(&str)) {
 
 /// Calls `visit` with every name a step of an assembly uses.
 pub fn assembly_step_names(step: &AssemblyStep, visit: &mut dyn FnMut(&str)) {
+    step.when.iter().for_each(|when| expr_names(when, visit));
     match &step.what {
         AssemblyStepKind::Lay(piece) => visit(&piece.text),
         AssemblyStepKind::Sew { moved, to } => {

@@ -325,6 +325,7 @@ impl<'a> Reader<'a, '_> {
             let (i, value) = g.expression(i)?;
             let (i, bound) = bound(&g, i)?;
             let (i, advice) = optional(i, |i| g.template(i))?;
+            let (i, when) = when(&g, i)?;
             Ok((
                 i,
                 ItemKind::Prove(Box::new(Prove {
@@ -332,6 +333,7 @@ impl<'a> Reader<'a, '_> {
                     value,
                     bound,
                     advice,
+                    when,
                     advisory,
                 })),
             ))
@@ -410,7 +412,7 @@ impl<'a> Reader<'a, '_> {
             let (i, _) = keyword(if cut { "piece" } else { "pattern" })(i)?;
             let (i, name) = g.name(i)?;
             let (i, base) = optional(i, |i| keyword("from")(i).and_then(|(i, _)| g.name(i)))?;
-            let (i, when) = optional(i, |i| keyword("when")(i).and_then(|(i, _)| g.expression(i)))?;
+            let (i, when) = when(&g, i)?;
             let (i, doc) = optional(i, |i| g.text(i))?;
             Ok((i, (name, base, when, doc)))
         });
@@ -461,13 +463,18 @@ impl<'a> Reader<'a, '_> {
             let step = self.read(inner, |i| {
                 let (i, what) = assembly_step(&g, i)?;
                 let (i, both) = optional(i, comma_both_sides)?;
-                Ok((i, (what, both.is_some())))
+                let (i, when) = when(&g, i)?;
+                Ok((
+                    i,
+                    AssemblyStep {
+                        what,
+                        both_sides: both.is_some(),
+                        when,
+                        span,
+                    },
+                ))
             });
-            steps.extend(step.map(|(what, both_sides)| AssemblyStep {
-                what,
-                both_sides,
-                span,
-            }));
+            steps.extend(step);
         }
         steps
     }
@@ -627,6 +634,13 @@ fn right_side_up(input: &str) -> Parsed<'_, ()> {
     let (rest, _) = keyword("side")(rest)?;
     let (rest, _) = keyword("up")(rest)?;
     Ok((rest, ()))
+}
+
+/// `when CONDITION`, which may be left out
+pub fn when<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, Option<Expr>> {
+    optional(input, |i| {
+        keyword("when")(i).and_then(|(i, _)| g.expression(i))
+    })
 }
 
 /// `as NAME`

@@ -296,6 +296,8 @@ pub struct PieceItem {
     pub what: PieceItemKind,
     /// Whether it is repeated, mirrored in the centre.
     pub both_sides: bool,
+    /// The condition under which it holds.
+    pub when: Option<Expr>,
     /// The statement.
     pub span: Span,
 }
@@ -376,6 +378,8 @@ pub struct AssemblyStep {
     pub what: AssemblyStepKind,
     /// Whether it is repeated, mirrored in the centre.
     pub both_sides: bool,
+    /// The condition under which it is done.
+    pub when: Option<Expr>,
     /// The statement.
     pub span: Span,
 }
@@ -411,6 +415,8 @@ pub struct Prove {
     pub bound: Bound,
     /// What to change when it does not hold.
     pub advice: Option<Template>,
+    /// The condition under which it is looked at.
+    pub when: Option<Expr>,
     /// Whether it only warns.
     pub advisory: bool,
 }
