@@ -64,6 +64,8 @@ pub struct Shape {
     pub base: Option<Name>,
     /// What it leaves out of its base: names, and names of lines of the proof.
     pub without: Vec<Left>,
+    /// What it adds to declarations of its base.
+    pub additions: Vec<Addition>,
     /// Its doc line.
     pub doc: Option<Text>,
     /// Its declarations.
@@ -77,6 +79,24 @@ pub enum Left {
     Name(Name),
     /// A line of the proof, by its text.
     Proof(Text),
+}
+
+/// `add to piece NAME { … }`, `add to pattern NAME { … }` or `add to assembly NAME { … }`
+#[derive(Debug, Clone)]
+pub struct Addition {
+    /// The declaration of the base.
+    pub name: Name,
+    /// The statements that go on from its own.
+    pub more: More,
+}
+
+/// The statements an [`Addition`] adds.
+#[derive(Debug, Clone)]
+pub enum More {
+    /// To a piece or pattern.
+    Piece(Vec<PieceItem>),
+    /// To an assembly.
+    Assembly(Vec<AssemblyStep>),
 }
 
 /// `style NAME from BASE "doc" { … }`
