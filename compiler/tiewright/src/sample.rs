@@ -2,9 +2,10 @@
 
 use std::sync::Arc;
 
+use tiewright_core::cloth::{Direction, Properties, Property};
 use tiewright_core::draft::{
-    Draft, Drill, Folded, Grain, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation, Shown,
-    Text, Unit,
+    Cloth, Draft, Drill, Folded, Grain, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation,
+    Shown, Text, Unit,
 };
 use tiewright_core::source::Span;
 use tiewright_geometry::{Curve, Edge, Point, Refold, Ring, Vec2, with_allowance};
@@ -38,11 +39,26 @@ pub fn draft() -> Draft {
             measure("edge-ease", -0.0095, Unit::Plain),
         ],
         pieces: vec![panel_piece(net), loop_piece()],
+        cloths: vec![cloth()],
         proof: vec![
             row("margin is even", 0.01, true),
             row("joins clear of the knot", -0.0, false),
         ],
         folded: Some(folded),
+    }
+}
+
+fn cloth() -> Cloth {
+    let mut properties = Properties::default();
+    properties.set(Property::Width, 1400.0);
+    properties.set(Property::UsableWidth, 1380.0);
+    properties.set_direction(Direction::OneWay);
+    Cloth {
+        role: "shell".into(),
+        name: Some("navy".into()),
+        doc: "silk twill".into(),
+        properties,
+        span: Span::default(),
     }
 }
 

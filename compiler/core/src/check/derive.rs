@@ -48,9 +48,13 @@ pub fn derived(base: Vec<Item>, own: &Shape, diagnostics: &mut Vec<Diagnostic>) 
     }
     let kept = |item: Item| match key(&item.what) {
         Some(key) => anew.remove(&key).or_else(|| {
-            let (is_proof, name) = key;
-            let left_out = if is_proof { &proofs } else { &gone };
-            let goes = left_out.contains(&name) || (is_proof && speaks_of(&item.what, &gone));
+            let (sort, name) = key;
+            let goes = match sort {
+                Sort::Named => gone.contains(&name),
+                // Of a piece and its cloth the piece goes.
+                Sort::Cloth => gone.contains(&name) && !there.contains(&(Sort::Named, name)),
+                Sort::Proof => proofs.contains(&name) || speaks_of(&item.what, &gone),
+            };
             (!goes).then_some(item)
         }),
         None => (!speaks_of(&item.what, &gone)).then_some(item),
@@ -60,19 +64,28 @@ pub fn derived(base: Vec<Item>, own: &Shape, diagnostics: &mut Vec<Diagnostic>) 
     items
 }
 
-/// What tells one declaration from another: whether it is a line of the proof, and its name or text.
-type Key = (bool, Arc<str>);
+/// What tells one declaration from another, with its name or text.
+type Key = (Sort, Arc<str>);
+
+/// A piece may be called like its cloth, and a line of the proof like anything.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Sort {
+    Named,
+    Cloth,
+    Proof,
+}
 
 fn key(item: &ItemKind) -> Option<Key> {
     match item {
-        ItemKind::Prove(prove) => Some((true, prove.name.text.clone())),
-        other => item_name(other).map(|name| (false, name.text.clone())),
+        ItemKind::Prove(prove) => Some((Sort::Proof, prove.name.text.clone())),
+        ItemKind::Cloth { name, .. } => Some((Sort::Cloth, name.text.clone())),
+        other => item_name(other).map(|name| (Sort::Named, name.text.clone())),
     }
 }
 
 fn speaks_of(item: &ItemKind, names: &BTreeSet<Arc<str>>) -> bool {
     let mut found = false;
-    nameless_names(item, &mut |name| found |= names.contains(name));
+    nameless_names(item, &mut |name, _| found |= names.contains(name));
     found
 }
 

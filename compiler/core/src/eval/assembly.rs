@@ -71,7 +71,7 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
             }
             AssemblyStep::Show(show) => shown.push(Shown {
                 outline: evaluator.outline(&show.outline)?,
-                cloth: show.cloth.clone(),
+                cloth: evaluator.role(show.cloth)?,
                 right_side_up: show.right_side_up,
             }),
         }

@@ -151,6 +151,7 @@ pub fn hangs_on_numbers(code: Code) -> bool {
         code,
         Code::Cycle
             | Code::NoCloth
+            | Code::NotStated
             | Code::NotAName
             | Code::NotStraight
             | Code::EndlessLine

@@ -74,6 +74,7 @@ fn work_out(
         parameters: Vec::new(),
         measures: Vec::new(),
         pieces: Vec::new(),
+        cloths: Vec::new(),
         proof: Vec::new(),
         folded: None,
     };
@@ -104,6 +105,7 @@ fn work_out(
             _ => {}
         }
     }
+    draft.cloths = super::cloth::in_use(evaluator, &draft.pieces);
     for prove in &shape.proofs {
         match proof_row(evaluator, prove, settings) {
             Ok(row) => draft.proof.push(row),

@@ -41,6 +41,7 @@ impl Evaluator<'_> {
                     self.node(no)
                 }
             }
+            Op::Cloth(cloth) => super::cloth::named(self, cloth),
             Op::Phrase(form, places) => phrase::work_out(self, form, places, node.span),
         }
     }
@@ -111,6 +112,14 @@ impl Evaluator<'_> {
         Ok(ring)
     }
 
+    /// The role a piece is cut from, which may be that of another role.
+    pub fn role(&self, id: SlotId) -> Result<Arc<str>> {
+        match self.value(id)? {
+            Value::Cloth(cloth) => Ok(cloth.role.clone()),
+            _ => Err(Fault::Silent),
+        }
+    }
+
     /// A text with its values filled in.
     pub fn message(&self, message: &Message) -> Result<String> {
         let mut out = String::new();
@@ -151,6 +160,7 @@ impl Evaluator<'_> {
                 || missing("its neighbours meet before it: check the order of the edges"),
                 |edge| Ok(edge.curve.clone().into()),
             ),
+            Value::Cloth(cloth) => super::cloth::part(cloth, part, span),
             Value::Piece(piece) => match piece.drawn.edge(part) {
                 Some(edge) => Ok(edge.curve.clone().into()),
                 None => super::piece::named_mark(piece, part).map_or_else(

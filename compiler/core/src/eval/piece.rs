@@ -215,10 +215,10 @@ pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result
         Some(node) => Some(evaluator.number(node)?),
         None => base.as_ref().and_then(|b| b.grain),
     };
-    let cloth = piece
-        .cloth
-        .clone()
-        .or_else(|| base.as_ref().and_then(|b| b.cloth.clone()));
+    let cloth = match piece.cloth {
+        Some(id) => Some(evaluator.role(id)?),
+        None => base.as_ref().and_then(|b| b.cloth.clone()),
+    };
     Ok(PieceValue {
         exists,
         drawn,

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use tiewright_geometry::{Affine, Curve, Line, Point, Refold, Ring, Track};
 
+use crate::cloth::Properties;
 use crate::draft::{self, Shown};
 use crate::source::Span;
 
@@ -26,6 +27,25 @@ pub enum Value {
     Piece(Arc<PieceValue>),
     /// Pieces sewn and folded.
     Assembly(Arc<AssemblyValue>),
+    /// A cloth.
+    Cloth(Arc<ClothValue>),
+}
+
+/// A cloth, worked out.
+#[derive(Debug, Clone)]
+pub struct ClothValue {
+    /// The role it is here.
+    pub role: Arc<str>,
+    /// Its name, if a style set one.
+    pub name: Option<Arc<str>>,
+    /// Its doc line.
+    pub doc: Arc<str>,
+    /// What is known of it.
+    pub properties: Properties,
+    /// What the role says where a cloth is silent.
+    pub defaults: Properties,
+    /// Where it is declared.
+    pub span: Span,
 }
 
 /// A curve and, where it was drawn step by step, which segment each step drew.

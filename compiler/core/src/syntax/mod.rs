@@ -2,11 +2,13 @@
 //! diagnostic for each statement that could not.
 
 pub mod blocks;
+mod cloth;
 pub mod expected;
 pub mod expression;
 pub mod lexis;
 mod piece;
 mod statement;
+mod style;
 pub mod tree;
 
 use std::collections::BTreeSet;
