@@ -101,11 +101,11 @@ impl Evaluator<'_> {
         }
     }
 
-    /// The value of an outline; a piece stands for its own.
+    /// The value of an outline; a piece stands for its own, as it hangs.
     pub fn outline(&self, node: &Node) -> Result<Arc<Ring>> {
         let ring = match self.node(node)? {
             Value::Outline(ring) => ring,
-            Value::Piece(piece) => Arc::new(piece.net.clone()),
+            Value::Piece(piece) => Arc::new(piece.hanging_net().into_owned()),
             _ => return Err(Fault::Silent),
         };
         self.work.pay(ring_weight(&ring), node.span)?;
