@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::draft::NotchKind;
+use crate::draft::{Lies, NotchKind};
 use crate::kind::{Dim, Kind};
 use crate::phrase::{Form, Function};
 use crate::source::Span;
@@ -293,19 +293,28 @@ pub enum AssemblyStep {
     },
     /// Cloth left of the crease is turned over.
     Fold(Node, bool, Span),
+    /// Cloth between two lines is turned under, and all beyond carried along.
+    Pleat {
+        /// The two lines, the second to the left of the first.
+        lines: (Node, Node),
+        /// Whether below the centre as well.
+        both_sides: bool,
+        /// Where it stands.
+        span: Span,
+    },
     /// An outline shown in pictures.
     Show(Show),
 }
 
-/// `show OUTLINE as CLOTH right side up`
+/// `show OUTLINE as CLOTH`
 #[derive(Debug, Clone)]
 pub struct Show {
     /// The outline.
     pub outline: Node,
     /// Its cloth role.
     pub cloth: Arc<str>,
-    /// Whether it is laid with its right side up.
-    pub right_side_up: bool,
+    /// How it lies.
+    pub lies: Lies,
 }
 
 /// A condition that must hold.

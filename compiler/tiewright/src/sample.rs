@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use tiewright_core::draft::{
-    Draft, Drill, Folded, Grain, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation, Shown,
+    Draft, Drill, Folded, Grain, Lies, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation, Shown,
     Text, Unit,
 };
 use tiewright_core::source::Span;
@@ -23,8 +23,8 @@ pub fn draft() -> Draft {
     let folded = Folded {
         outline: net.clone(),
         shown: vec![
-            shown(net.clone(), "shell", false),
-            shown(tipping.expect("a ring"), "tipping", true),
+            shown(net.clone(), "shell", Lies::WrongSideUp),
+            shown(tipping.expect("a ring"), "tipping", Lies::RightSideUp),
         ],
         refold: Refold::new(Vec::new()),
     };
@@ -156,11 +156,11 @@ fn edge(name: &str, from: Point, to: Point) -> Edge {
     }
 }
 
-fn shown(outline: Ring, cloth: &str, right_side_up: bool) -> Shown {
+fn shown(outline: Ring, cloth: &str, lies: Lies) -> Shown {
     Shown {
         outline: Arc::new(outline),
         cloth: cloth.into(),
-        right_side_up,
+        lies,
     }
 }
 

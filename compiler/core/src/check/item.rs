@@ -410,15 +410,23 @@ fn check_assembly(checker: &mut Checker<'_, '_>, steps: &[tree::AssemblyStep]) -
                 out.steps
                     .push(AssemblyStep::Fold(crease, step.both_sides, step.span));
             }
+            AssemblyStepKind::Pleat(first, second) => {
+                let lines = (checker.line_or_curve(first), checker.line_or_curve(second));
+                out.steps.push(AssemblyStep::Pleat {
+                    lines,
+                    both_sides: step.both_sides,
+                    span: step.span,
+                });
+            }
             AssemblyStepKind::Finish(outline) => {
                 out.finish = Some(checker.wanted(outline, Kind::Outline))
             }
-            AssemblyStepKind::Show(outline, cloth, right_side_up) => {
+            AssemblyStepKind::Show(outline, cloth, lies) => {
                 let outline = checker.wanted(outline, Kind::Outline);
                 out.steps.push(AssemblyStep::Show(Show {
                     outline,
                     cloth: cloth.text.clone(),
-                    right_side_up: *right_side_up,
+                    lies: *lies,
                 }));
             }
         }
@@ -468,6 +476,7 @@ fn definition_reads(definition: &Definition) -> Vec<SlotId> {
                     AssemblyStep::Lay(id, _) => direct.push(*id),
                     AssemblyStep::Sew { moved, to, .. } => direct.extend([moved.0, to.0]),
                     AssemblyStep::Fold(node, ..) => nodes.push(node),
+                    AssemblyStep::Pleat { lines, .. } => nodes.extend([&lines.0, &lines.1]),
                     AssemblyStep::Show(show) => nodes.push(&show.outline),
                 }
             }

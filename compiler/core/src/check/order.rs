@@ -54,6 +54,10 @@ pub fn item_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
                         visit(&moved.0.text);
                         visit(&to.0.text);
                     }
+                    AssemblyStepKind::Pleat(first, second) => {
+                        expr_names(first, visit);
+                        expr_names(second, visit);
+                    }
                     AssemblyStepKind::Fold(e)
                     | AssemblyStepKind::Finish(e)
                     | AssemblyStepKind::Show(e, ..) => {

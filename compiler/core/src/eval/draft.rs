@@ -434,8 +434,11 @@ fn middle_chord(ring: &Ring, direction: Vec2) -> Option<(Point, Point)> {
         })
 }
 
-/// The folded work for pictures.
+/// The folded work for pictures, if the assembly shows any.
 fn folded(assembly: &AssemblyValue) -> Option<Folded> {
+    if assembly.shown.is_empty() {
+        return None;
+    }
     Some(Folded {
         outline: (**assembly.finish.as_ref()?).clone(),
         shown: assembly.shown.clone(),

@@ -7,7 +7,7 @@ use super::failure;
 use super::lexis::{after_keyword, after_sign, blank, end, keyword, sign, word};
 use super::piece::PIECE_WORDS;
 use super::tree::{
-    AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, File, Find, Item, ItemKind, Left, Name,
+    AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, File, Find, Item, ItemKind, Left, Lies, Name,
     PieceDecl, Prove, Setting, Shape, Size, Step, StepKind, Style, Target, Text,
 };
 use crate::diagnostic::{Code, Diagnostic};
@@ -49,7 +49,7 @@ const HOMES: &[(&str, Words)] = &[
     ("an assembly", &["lay", "finish", "show"]),
     ("a piece", PIECE_WORDS),
 ];
-const ASSEMBLY_WORDS: Words = &["lay", "sew", "fold", "finish", "show"];
+const ASSEMBLY_WORDS: Words = &["lay", "sew", "fold", "pleat", "finish", "show"];
 
 impl<'a> Reader<'a, '_> {
     /// Runs a parser over a whole head; a failure becomes a diagnostic.
@@ -579,11 +579,19 @@ fn both_sides(input: &str) -> Parsed<'_, ()> {
     Ok((rest, ()))
 }
 
-fn right_side_up(input: &str) -> Parsed<'_, ()> {
+/// `right side up`, `on face` or `on back`
+fn lies(input: &str) -> Parsed<'_, Lies> {
+    if let Ok((rest, _)) = keyword("on")(input) {
+        return match word(rest)? {
+            (rest, "face") => Ok((rest, Lies::OnFace)),
+            (rest, "back") => Ok((rest, Lies::OnBack)),
+            _ => expected(rest, "`face` or `back`"),
+        };
+    }
     let (rest, _) = keyword("right")(input)?;
     let (rest, _) = keyword("side")(rest)?;
     let (rest, _) = keyword("up")(rest)?;
-    Ok((rest, ()))
+    Ok((rest, Lies::RightSideUp))
 }
 
 /// `as NAME`
@@ -739,17 +747,21 @@ fn assembly_step<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, AssemblyStep
             g.sum(i, 0)
                 .map(|(i, crease)| (i, AssemblyStepKind::Fold(crease)))
         }
+        "pleat" => {
+            let (i, first) = g.sum(i, 0)?;
+            let (i, _) = keyword("to")(i)?;
+            g.sum(i, 0)
+                .map(|(i, second)| (i, AssemblyStepKind::Pleat(first, second)))
+        }
         "finish" => g
             .sum(i, 0)
             .map(|(i, outline)| (i, AssemblyStepKind::Finish(outline))),
         _ => {
             let (i, outline) = g.sum(i, 0)?;
             let (i, cloth) = as_name(g, i)?;
-            let (i, right_side_up) = optional(i, right_side_up)?;
-            Ok((
-                i,
-                AssemblyStepKind::Show(outline, cloth, right_side_up.is_some()),
-            ))
+            let (i, lies) = optional(i, lies)?;
+            let lies = lies.unwrap_or(Lies::WrongSideUp);
+            Ok((i, AssemblyStepKind::Show(outline, cloth, lies)))
         }
     }
 }

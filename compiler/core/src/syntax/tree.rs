@@ -281,7 +281,7 @@ pub struct PieceItem {
 }
 
 /// The form of a notch.
-pub use crate::draft::NotchKind;
+pub use crate::draft::{Lies, NotchKind};
 
 /// The statements of a piece.
 #[derive(Debug, Clone)]
@@ -374,10 +374,12 @@ pub enum AssemblyStepKind {
     },
     /// `fold across CREASE`
     Fold(Expr),
+    /// `pleat LINE to LINE`
+    Pleat(Expr, Expr),
     /// `finish OUTLINE`
     Finish(Expr),
-    /// `show OUTLINE as CLOTH`, and whether `right side up` follows.
-    Show(Expr, Name, bool),
+    /// `show OUTLINE as CLOTH`, and how it lies.
+    Show(Expr, Name, Lies),
 }
 
 /// A line of the proof.
