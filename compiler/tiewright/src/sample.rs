@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use tiewright_core::draft::{
-    Draft, Drill, Folded, Grain, Lies, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation, Shown,
-    Text, Unit,
+    Draft, Drill, Folded, Grain, Lies, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation,
+    Shown, Text, Unit,
 };
 use tiewright_core::source::Span;
 use tiewright_geometry::{Curve, Edge, Point, Refold, Ring, Vec2, with_allowance};

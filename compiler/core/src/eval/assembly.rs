@@ -36,8 +36,12 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
     let mut creases = Vec::new();
     let mut segments = 1;
     let mut shown = Vec::new();
+    let mut finish = None;
     for step in &assembly.steps {
-        match step {
+        if !evaluator.holds(step.when.as_ref())? {
+            continue;
+        }
+        match &step.what {
             AssemblyStep::Lay(slot, span) => {
                 let piece = self::piece(evaluator, *slot, *span)?;
                 placed.push(Placed {
@@ -78,6 +82,7 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
                     creases.push(Crease::Pleat(twin(pleat.0), twin(pleat.1)));
                 }
             }
+            AssemblyStep::Finish(node) => finish = Some(evaluator.outline(node)?),
             AssemblyStep::Show(show) => shown.push(Shown {
                 outline: evaluator.outline(&show.outline)?,
                 cloth: show.cloth.clone(),
@@ -85,10 +90,6 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
             }),
         }
     }
-    let finish = match &assembly.finish {
-        Some(node) => Some(evaluator.outline(node)?),
-        None => None,
-    };
     Ok(AssemblyValue {
         placed,
         seams,
@@ -111,12 +112,10 @@ fn below(track: &Track) -> Track {
 fn pleat(evaluator: &Evaluator<'_>, lines: &(Node, Node), span: Span) -> Result<(Line, Line)> {
     let straight = |node: &Node| match evaluator.track(node)? {
         Track::Line(line) => Ok(line),
-        Track::Curve(curve) if curve.is_straight() => {
-            Ok(Line {
-                point: curve.start(),
-                direction: curve.start_tangent(),
-            })
-        }
+        Track::Curve(curve) if curve.is_straight() => Ok(Line {
+            point: curve.start(),
+            direction: curve.start_tangent(),
+        }),
         Track::Curve(_) => fail(
             Code::NotStraight,
             node.span,
@@ -182,6 +181,11 @@ fn sew(
     let piece = self::piece(evaluator, moved.0, span)?;
     let (Some(edge), Some(partner)) = (piece.drawn.edge(&moved.1), fixed.piece.drawn.edge(&to.1))
     else {
+        for (piece, (slot, edge)) in [(&piece, moved), (&fixed.piece, to)] {
+            if piece.left_out.contains(edge) {
+                return super::piece::missing_part(piece, name(*slot), edge, span);
+            }
+        }
         return fail(
             Code::NoPart,
             span,
