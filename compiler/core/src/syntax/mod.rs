@@ -112,14 +112,16 @@ fn failure<'a>(grammar: &Grammar<'a>, head: &'a str, error: nom::Err<Expected<'a
         span,
         format!("expected {wanted}, found `{found}`"),
     );
-    match advice(head, &expected.wanted, found) {
+    let before = head.len().checked_sub(at.len());
+    let before = before.and_then(|until| head.get(..until)).unwrap_or("");
+    match advice(head, before, &expected.wanted, found) {
         Some(advice) => diagnostic.hint(advice),
         None => diagnostic,
     }
 }
 
-/// What to do about the slips that are made most often.
-fn advice(head: &str, wanted: &[String], found: &str) -> Option<String> {
+/// What to do about the slips that are made most often; `before` is what could be read of the head.
+fn advice(head: &str, before: &str, wanted: &[String], found: &str) -> Option<String> {
     let wants = |what: &str| wanted.iter().any(|w| w == what);
     let first = lexis::word(head).map_or("", |(_, word)| word);
     if wants("a name") && RESERVED.contains(&found) {
@@ -135,9 +137,21 @@ fn advice(head: &str, wanted: &[String], found: &str) -> Option<String> {
         ))
     } else if wants("the end of the statement") && found == ")" {
         Some("take it out, or put the `(` that is missing before it".to_owned())
+    } else if wants("the end of the statement") && starts_a_line(before) {
+        Some(
+            "a line set further in goes on with the one above it: set it level to begin a new statement"
+                .to_owned(),
+        )
     } else {
         None
     }
+}
+
+/// Whether nothing but blanks stands between the last line break and the end.
+fn starts_a_line(before: &str) -> bool {
+    before
+        .rsplit_once('\n')
+        .is_some_and(|(_, line)| line.trim().is_empty())
 }
 
 fn blank_start(at: &str) -> bool {
