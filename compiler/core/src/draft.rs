@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use tiewright_geometry::{Curve, Point, Refold, Ring, Vec2};
 
+use crate::diagnostic::Label;
 use crate::source::Span;
 
 /// One style in one size, drafted and proven. Coordinates are millimetres in the draft frame:
@@ -211,8 +212,8 @@ pub struct ProofRow {
     pub advisory: bool,
     /// What to change when it does not hold; empty if nothing was said.
     pub advice: Arc<str>,
-    /// Where the user set what it hangs on, and the parameter's name; empty when it holds.
-    pub set: Vec<(Span, Arc<str>)>,
+    /// Where the user set what it hangs on; empty when it holds.
+    pub set: Vec<Label>,
     /// Where it is declared.
     pub span: Span,
 }

@@ -42,6 +42,8 @@ pub enum Op {
     Centre,
     /// The value of a slot.
     Slot(SlotId),
+    /// The value a slot has at a level above: with only the settings of the first so many levels.
+    Before(usize, SlotId),
     /// A named part of the value of a slot.
     Part(SlotId, Arc<str>),
     /// `-x`
@@ -392,6 +394,30 @@ pub struct Shape {
     pub requires: Vec<Arc<Require>>,
     /// The proof, in order.
     pub proofs: Vec<Arc<Prove>>,
+    /// Where the extra of parameters goes, each after those that its own parameter follows.
+    pub grades: Vec<Grade>,
+}
+
+/// Where the extra of a parameter goes.
+#[derive(Debug, Clone)]
+pub struct Grade {
+    /// The graded parameter.
+    pub graded: SlotId,
+    /// The parameters that follow it.
+    pub followers: Vec<Follower>,
+    /// Where it is named.
+    pub span: Span,
+}
+
+/// A parameter that follows a graded one.
+#[derive(Debug, Clone)]
+pub struct Follower {
+    /// The parameter.
+    pub slot: SlotId,
+    /// How much of the graded one's change it takes.
+    pub share: Node,
+    /// Where it is named.
+    pub span: Span,
 }
 
 impl Shape {
@@ -425,8 +451,21 @@ pub struct Setting {
     pub value: Arc<Node>,
     /// The slots the value reads.
     pub reads: Vec<SlotId>,
-    /// Where the parameter's name stands.
+    /// Where the parameter's name stands; of a graded one, the line of the grade.
     pub span: Span,
+    /// What it follows, if it is not written but graded.
+    pub drivers: Vec<Driver>,
+}
+
+/// What a graded setting follows.
+#[derive(Debug, Clone, Copy)]
+pub struct Driver {
+    /// The graded parameter.
+    pub graded: SlotId,
+    /// The setting that changed it.
+    pub at: Span,
+    /// The line of the grade.
+    pub line: Span,
 }
 
 /// A parameter left open.
@@ -462,10 +501,12 @@ pub struct Style {
     pub span: Span,
     /// The shape, with the style's own measures and requirements.
     pub shape: Arc<Shape>,
-    /// What differs from the shape, the base's settings first.
-    pub settings: Vec<Setting>,
+    /// What differs from the shape, style by style, the nearest last.
+    pub levels: Vec<Arc<[Setting]>>,
     /// Its named sizes, the base's first.
     pub sizes: Vec<(Arc<str>, Vec<Setting>)>,
+    /// What is set from outside, before all else.
+    pub outside: Vec<Setting>,
     /// Parameters left open.
     pub finds: Vec<Find>,
 }
@@ -473,7 +514,7 @@ pub struct Style {
 /// Calls `visit` for every slot that `node` reads, itself included.
 pub fn reads(node: &Node, visit: &mut dyn FnMut(SlotId)) {
     match &node.op {
-        Op::Constant(_) | Op::Centre => {}
+        Op::Constant(_) | Op::Centre | Op::Before(..) => {}
         Op::Slot(id) | Op::Part(id, _) => visit(*id),
         Op::Negate(a) | Op::Not(a) => reads(a, visit),
         Op::Binary(_, a, b) | Op::Pair(a, b) => {

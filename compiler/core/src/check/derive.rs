@@ -1,6 +1,6 @@
 //! Makes a shape from a shape: what it declares anew takes the place of what its base declares under
 //! the same name; what it adds goes on from what its base says there; and what it leaves out goes,
-//! together with all that speaks of it: requirements, printed measures, lines of the proof, lines
+//! together with all that speaks of it: requirements, printed measures, grades, lines of the proof, lines
 //! and marks of pieces, steps of assemblies. Input and output are syntax trees; nothing is checked
 //! here but that what is left out or added to is there.
 
@@ -41,7 +41,9 @@ pub fn derived(base: Vec<Item>, own: &Shape, diagnostics: &mut Vec<Diagnostic>) 
     for item in &own.items {
         match key(&item.what) {
             Some(key) if there.contains(&key) && !anew.contains_key(&key) => {
-                gone.remove(&key.1);
+                if let Key::Name(name) = &key {
+                    gone.remove(name);
+                }
                 anew.insert(key, item.clone());
             }
             _ => more.push(item.clone()),
@@ -49,9 +51,11 @@ pub fn derived(base: Vec<Item>, own: &Shape, diagnostics: &mut Vec<Diagnostic>) 
     }
     let kept = |item: Item| match key(&item.what) {
         Some(key) => anew.remove(&key).or_else(|| {
-            let (is_proof, name) = key;
-            let left_out = if is_proof { &proofs } else { &gone };
-            let goes = left_out.contains(&name) || (is_proof && speaks_of(&item.what, &gone));
+            let goes = match &key {
+                Key::Name(name) => gone.contains(name),
+                Key::Proof(text) => proofs.contains(text) || speaks_of(&item.what, &gone),
+                Key::Grade(_) => speaks_of(&item.what, &gone),
+            };
             (!goes).then(|| without_what_speaks_of(item, &gone))
         }),
         None => (!speaks_of(&item.what, &gone)).then_some(item),
@@ -80,6 +84,9 @@ fn without_what_speaks_of(mut item: Item, gone: &BTreeSet<Arc<str>>) -> Item {
             assembly_step_names(step, &mut |name| found |= gone.contains(name));
             !found
         }),
+        ItemKind::Grade { followers, .. } => {
+            followers.retain(|follower| !gone.contains(&follower.name.text));
+        }
         _ => {}
     }
     item
@@ -128,13 +135,22 @@ fn add(items: &mut [Item], addition: &Addition) -> Option<Diagnostic> {
     })
 }
 
-/// What tells one declaration from another: whether it is a line of the proof, and its name or text.
-type Key = (bool, Arc<str>);
+/// What tells one declaration from another.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+enum Key {
+    /// The name it declares.
+    Name(Arc<str>),
+    /// The text of a line of the proof.
+    Proof(Arc<str>),
+    /// The parameter that a grade is of.
+    Grade(Arc<str>),
+}
 
 fn key(item: &ItemKind) -> Option<Key> {
     match item {
-        ItemKind::Prove(prove) => Some((true, prove.name.text.clone())),
-        other => item_name(other).map(|name| (false, name.text.clone())),
+        ItemKind::Prove(prove) => Some(Key::Proof(prove.name.text.clone())),
+        ItemKind::Grade { graded, .. } => Some(Key::Grade(graded.text.clone())),
+        other => item_name(other).map(|name| Key::Name(name.text.clone())),
     }
 }
 

@@ -99,7 +99,10 @@ pub fn slot(shape: &Shape, item: &Item, diagnostics: &mut Vec<Diagnostic>) -> Op
                 Vec::new(),
             )
         }
-        ItemKind::Print(_) | ItemKind::Require { .. } | ItemKind::Prove(_) => return None,
+        ItemKind::Print(_)
+        | ItemKind::Require { .. }
+        | ItemKind::Prove(_)
+        | ItemKind::Grade { .. } => return None,
     };
     let reads = definition_reads(&definition);
     Some(Slot {

@@ -4,6 +4,7 @@
 mod derive;
 pub mod expr;
 mod files;
+mod grade;
 mod item;
 pub mod order;
 pub mod shape;
@@ -72,10 +73,6 @@ pub fn check(
             .filter_map(|setting| style::outside_setting(style, setting, library.diagnostics))
             .collect();
         for setting in &own {
-            style
-                .sizes
-                .iter_mut()
-                .for_each(|(_, list)| list.retain(|s| s.slot != setting.slot));
             for find in &mut style.finds {
                 // What is set from outside is no longer open, and its condition no longer holds.
                 if find.unknowns.iter().any(|open| open.slot == setting.slot) {
@@ -96,7 +93,7 @@ pub fn check(
                 }
             }
         }
-        style.settings.extend(own);
+        style.outside = own;
     }
     if checked.styles.is_empty() && library.diagnostics.is_empty() {
         library.diagnostics.push(
@@ -342,7 +339,7 @@ impl Library<'_> {
                 // It has a copy of the shape, for its own measures.
                 self.held += built.shape.slots.len();
             }
-            self.held += built.settings.len();
+            self.held += built.levels.len() + declared.settings.len();
             self.held += built
                 .sizes
                 .iter()

@@ -52,14 +52,17 @@ pub fn item_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
                 .for_each(|step| assembly_step_names(step, visit));
         }
         // These bear no name, so nothing can read them.
-        ItemKind::Print(_) | ItemKind::Require { .. } | ItemKind::Prove(_) => {}
+        ItemKind::Print(_)
+        | ItemKind::Require { .. }
+        | ItemKind::Prove(_)
+        | ItemKind::Grade { .. } => {}
     }
 }
 
 /// Calls `visit` with every name that an item without a name of its own speaks of.
 pub fn nameless_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
     match item {
-        ItemKind::Print(name) => visit(&name.text),
+        ItemKind::Print(name) | ItemKind::Grade { graded: name, .. } => visit(&name.text),
         ItemKind::Require { condition, message } => {
             expr_names(condition, visit);
             template_names(message, visit);

@@ -28,6 +28,7 @@ pub fn empty(name: &Name, doc: Option<&tree::Text>) -> Shape {
         measures: Vec::new(),
         requires: Vec::new(),
         proofs: Vec::new(),
+        grades: Vec::new(),
     }
 }
 
@@ -51,6 +52,7 @@ pub fn add_items(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagno
     }
     measures(shape, items, diagnostics);
     conditions(shape, items, diagnostics);
+    super::grade::grades(shape, items, diagnostics);
 }
 
 /// Gives every named item a slot of unknown kind; reports names used twice or not to be had.
@@ -94,7 +96,10 @@ pub fn item_name(item: &ItemKind) -> Option<&Name> {
         | ItemKind::Outline { name, .. }
         | ItemKind::Assembly { name, .. } => Some(name),
         ItemKind::Piece(piece) => Some(&piece.name),
-        ItemKind::Print(_) | ItemKind::Require { .. } | ItemKind::Prove(_) => None,
+        ItemKind::Print(_)
+        | ItemKind::Require { .. }
+        | ItemKind::Prove(_)
+        | ItemKind::Grade { .. } => None,
     }
 }
 

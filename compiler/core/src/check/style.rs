@@ -23,8 +23,9 @@ pub fn plain(shape: Arc<Shape>) -> Style {
         doc: shape.doc.clone(),
         span: shape.span,
         shape,
-        settings: Vec::new(),
+        levels: Vec::new(),
         sizes: Vec::new(),
+        outside: Vec::new(),
         finds: Vec::new(),
     }
 }
@@ -47,7 +48,9 @@ pub fn derived(base: &Style, style: &tree::Style, diagnostics: &mut Vec<Diagnost
         out.doc = doc_of(style.doc.as_ref());
     }
     let own = settings(&out.shape, &style.settings, diagnostics);
-    add_settings(&mut out.settings, own);
+    if !own.is_empty() {
+        out.levels.push(own.into());
+    }
     // Looked up by name: a style may have any number of sizes.
     let known_sizes: BTreeMap<Arc<str>, usize> = out
         .sizes
@@ -163,11 +166,12 @@ fn check_setting(
         value: Arc::new(node),
         reads,
         span: setting.name.span,
+        drivers: Vec::new(),
     })
 }
 
 /// The slot and kind of a parameter.
-fn parameter(shape: &Shape, name: &Name) -> Result<(SlotId, Kind), Box<Diagnostic>> {
+pub fn parameter(shape: &Shape, name: &Name) -> Result<(SlotId, Kind), Box<Diagnostic>> {
     let Some((id, slot)) = shape.find(&name.text) else {
         let mut diagnostic = Diagnostic::error(
             Code::UnknownParameter,
@@ -287,7 +291,8 @@ fn set_and_open(style: &Style, diagnostics: &mut Vec<Diagnostic>) {
     for Unknown { slot, span, .. } in style.finds.iter().flat_map(|find| &find.unknowns) {
         let name = style.shape.slot(*slot).map_or("", |s| &*s.name);
         let sizes = style.sizes.iter().flat_map(|(_, settings)| settings);
-        if let Some(setting) = style.settings.iter().chain(sizes).find(|s| s.slot == *slot) {
+        let own = style.levels.iter().rev().flat_map(|level| level.iter());
+        if let Some(setting) = own.chain(sizes).find(|s| s.slot == *slot) {
             diagnostics.push(
                 Diagnostic::error(
                     Code::SetAndOpen,

@@ -8,7 +8,7 @@ use tiewright_geometry::{Point, Ring, Vec2};
 use super::blame::{self, Trouble};
 use super::piece::{clipped, cut_notch};
 use super::value::{AssemblyValue, PieceValue, RawKind, RawMark, Value};
-use super::{Evaluator, Result, fail, solve};
+use super::{Evaluator, Result, fail, grade, solve};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::draft::{
     Draft, Drill, Folded, Grain, Line, Measure, Notch, Piece, ProofRow, Relation, Text,
@@ -31,8 +31,9 @@ pub struct Drafted {
 /// Drafts a style in one of its sizes (name and settings), or as it stands.
 pub fn draft(style: &Style, size: Option<&(Arc<str>, Vec<Setting>)>) -> Drafted {
     let own: &[Setting] = size.map_or(&[], |(_, list)| list);
-    let mut evaluator = Evaluator::new(&style.shape, style.settings.iter().chain(own));
-    let settings = blame::in_order(&style.settings, own);
+    let levels = grade::levels(style, own);
+    let mut evaluator = Evaluator::new(&style.shape, &levels);
+    let settings = blame::in_order(&levels);
     let draft = work_out(
         &mut evaluator,
         style,
@@ -198,6 +199,9 @@ fn unmet(evaluator: &mut Evaluator<'_>, require: &Require, settings: &[&Setting]
     for other in set.iter().skip(1).take(4) {
         diagnostic = diagnostic.also(other.value.span, "this has a part in it");
     }
+    for graded in set.iter().take(5) {
+        diagnostic.secondary.extend(blame::grade_lines(evaluator, graded));
+    }
     match hint {
         Some(hint) => diagnostic.hint(hint),
         None => diagnostic,
@@ -258,7 +262,8 @@ fn proof_row(
     Ok(Some(ProofRow {
         set: set
             .iter()
-            .map(|s| (s.value.span, evaluator.name(s.slot).into()))
+            .take(blame::MOST)
+            .flat_map(|setting| blame::labels(evaluator, setting))
             .collect(),
         name: prove.name.clone(),
         value: in_unit(value, kind),

@@ -22,6 +22,7 @@ impl Evaluator<'_> {
             Op::Constant(value) => Ok(Value::Number(*value)),
             Op::Centre => Ok(Value::Line(centre())),
             Op::Slot(id) => self.value(*id).cloned(),
+            Op::Before(level, id) => self.before(*level, *id),
             Op::Part(id, part) => self.part(*id, part, node.span),
             Op::Negate(inner) => match self.node(inner)? {
                 Value::Number(value) => Ok(Value::Number(-value)),

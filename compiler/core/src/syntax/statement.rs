@@ -38,6 +38,7 @@ const SHAPE_WORDS: Words = &[
     "assembly",
     "prove",
     "advise",
+    "grade",
     "without",
     "add",
 ];
@@ -257,6 +258,7 @@ impl<'a> Reader<'a, '_> {
             "assembly" => self.assembly(block),
             "prove" => self.prove(block, false),
             "advise" => self.prove(block, true),
+            "grade" => self.grade(block),
             _ => {
                 self.unknown_statement(block, "a shape", SHAPE_WORDS);
                 None
@@ -338,6 +340,16 @@ impl<'a> Reader<'a, '_> {
                 })),
             ))
         })
+    }
+
+    fn grade(&mut self, block: &Block<'a>) -> Option<ItemKind> {
+        let g = self.grammar;
+        let graded = self.read(block, |i| keyword("grade")(i).and_then(|(i, _)| g.name(i)));
+        let mut followers = Vec::new();
+        for inner in self.body(block) {
+            followers.extend(self.setting(inner));
+        }
+        graded.map(|graded| ItemKind::Grade { graded, followers })
     }
 
     fn steps(&mut self, block: &Block<'a>, profile: bool) -> Option<ItemKind> {

@@ -118,7 +118,7 @@ pub struct Style {
     pub items: Vec<Item>,
 }
 
-/// `NAME EXPRESSION` in a style or size.
+/// `NAME EXPRESSION` in a style, size or grade.
 #[derive(Debug, Clone)]
 pub struct Setting {
     /// The parameter.
@@ -222,6 +222,13 @@ pub enum ItemKind {
     },
     /// `prove "name" VALUE at most LIMIT "advice"`
     Prove(Box<Prove>),
+    /// `grade NAME { FOLLOWER SHARE … }`: where the extra of a parameter goes.
+    Grade {
+        /// The graded parameter.
+        graded: Name,
+        /// What follows it, each with its share.
+        followers: Vec<Setting>,
+    },
 }
 
 /// One statement of a profile or path.
