@@ -20,6 +20,9 @@ static SHAPES: &[(&str, &str, &str)] = shapes![
     "decorative-tipping",
     "untipped",
     "unlined",
+    "ascot",
+    "day-cravat",
+    "childrens",
 ];
 
 /// The file name and text of the file that declares the shape `name`.
