@@ -23,6 +23,9 @@ static SHAPES: &[(&str, &str, &str)] = shapes![
     "ascot",
     "day-cravat",
     "childrens",
+    "clip-on",
+    "elastic-neck",
+    "pocket-square",
 ];
 
 /// The file name and text of the file that declares the shape `name`.
