@@ -300,7 +300,7 @@ pub struct WorkStep {
 pub struct Folded {
     /// The finished outline, walked clockwise.
     pub outline: Ring,
-    /// What is shown, flat, in the order it is laid.
+    /// What is shown, in the order it is laid.
     pub shown: Vec<Shown>,
     /// The creases, in the order they are folded.
     pub refold: Refold,
@@ -330,15 +330,36 @@ pub struct FoldedMark {
     pub span: Span,
 }
 
-/// Cloth laid down flat before it is folded, for pictures.
+/// How cloth shown in pictures lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Lies {
+    /// Flat before it is folded with the rest, wrong side up.
+    WrongSideUp,
+    /// `right side up`: the same, right side up.
+    RightSideUp,
+    /// `on face` or `on back`: not folded, upon that side of the folded work, right side out.
+    Upon(Side),
+}
+
+/// Cloth laid down for pictures, flat before it is folded or upon the folded work.
 #[derive(Debug, Clone)]
 pub struct Shown {
     /// Its outline.
     pub outline: Arc<Ring>,
     /// The cloth role it is cut from.
     pub cloth: Arc<str>,
-    /// Whether it is laid with its right side up; the shell of a folded article is not.
-    pub right_side_up: bool,
+    /// How it lies; the shell of a folded article is wrong side up.
+    pub lies: Lies,
+}
+
+impl Shown {
+    fn layer(&self, outline: Vec<Point>, right_side_up: bool) -> Layer {
+        Layer {
+            cloth: self.cloth.clone(),
+            right_side_up,
+            outline,
+        }
+    }
 }
 
 /// A part of a folded article that lies flat.
@@ -359,17 +380,24 @@ impl Folded {
     /// The layers to paint from the back of the table upwards: the first is the face, lying face
     /// down; the last is what is on top when the article lies on its face.
     pub fn layers(&self) -> Vec<Layer> {
-        let flat = |shown: &Shown| shown.outline.flatten(PICTURE);
-        let stack: Vec<Vec<Point>> = self.shown.iter().map(flat).collect();
-        let layer = |layer: tiewright_geometry::Layer| {
-            let shown = self.shown.get(layer.sheet)?;
-            Some(Layer {
-                cloth: shown.cloth.clone(),
-                right_side_up: shown.right_side_up == layer.turns.is_multiple_of(2),
-                outline: layer.outline,
-            })
+        let upon = |side| {
+            let is_upon = move |shown: &&Shown| shown.lies == Lies::Upon(side);
+            self.shown.iter().filter(is_upon)
         };
+        let is_folded = |s: &&Shown| !matches!(s.lies, Lies::Upon(_));
+        let folded: Vec<&Shown> = self.shown.iter().filter(is_folded).collect();
+        let flat = |shown: &&Shown| shown.outline.flatten(PICTURE);
+        let stack: Vec<Vec<Point>> = folded.iter().map(flat).collect();
         let layers = self.refold.layers(&stack, PICTURE);
-        layers.into_iter().filter_map(layer).collect()
+        let layers = layers.into_iter().filter_map(|layer| {
+            let shown = folded.get(layer.sheet)?;
+            let even = layer.turns.is_multiple_of(2);
+            let right_side_up = (shown.lies == Lies::RightSideUp) == even;
+            Some(shown.layer(layer.outline, right_side_up))
+        });
+        // What is laid last is seen, upon either side.
+        let face = upon(Side::Face).rev().map(|s| s.layer(flat(&s), false));
+        let back = upon(Side::Back).map(|s| s.layer(flat(&s), true));
+        face.chain(layers).chain(back).collect()
     }
 }

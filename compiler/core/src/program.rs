@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::cloth::{Direction, Property, Row, property};
-use crate::draft::{NotchKind, Side, Tool};
+use crate::draft::{Lies, NotchKind, Side, Tool};
 use crate::kind::{Dim, Kind};
 use crate::phrase::{Form, Function};
 use crate::source::Span;
@@ -355,6 +355,15 @@ pub enum AssemblyStep {
     },
     /// Cloth left of the crease is turned over.
     Fold(Node, bool, Span),
+    /// Cloth between two lines is turned under, and all beyond carried along.
+    Pleat {
+        /// The two lines, the second to the left of the first.
+        lines: (Node, Node),
+        /// Whether below the centre as well.
+        both_sides: bool,
+        /// Where it stands.
+        span: Span,
+    },
     /// The finished outline to compare with; of several the last stands.
     Finish(Node),
     /// An outline shown in pictures.
@@ -378,15 +387,15 @@ pub struct FoldedMark {
     pub span: Span,
 }
 
-/// `show OUTLINE as CLOTH right side up`
+/// `show OUTLINE as CLOTH`
 #[derive(Debug, Clone)]
 pub struct Show {
     /// The outline.
     pub outline: Node,
     /// Its cloth role.
     pub cloth: SlotId,
-    /// Whether it is laid with its right side up.
-    pub right_side_up: bool,
+    /// How it lies.
+    pub lies: Lies,
 }
 
 /// A condition that must hold.

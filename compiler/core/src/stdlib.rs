@@ -21,6 +21,12 @@ static SHAPES: &[(&str, &str, &str)] = shapes![
     "decorative-tipping",
     "untipped",
     "unlined",
+    "ascot",
+    "day-cravat",
+    "childrens",
+    "clip-on",
+    "elastic-neck",
+    "pocket-square",
 ];
 
 /// The file name and text of the file that declares the shape `name`.

@@ -4,8 +4,9 @@ use std::sync::Arc;
 
 use tiewright_core::cloth::{Direction, Properties, Property};
 use tiewright_core::draft::{
-    Cloth, Draft, Drill, Folded, FoldedMark, Grain, Inspection, Line, Measure, MeasuringPoint,
-    Notch, NotchKind, Piece, ProofRow, Relation, Shown, Side, Text, Tool, Unit, WorkStep,
+    Cloth, Draft, Drill, Folded, FoldedMark, Grain, Inspection, Lies, Line, Measure,
+    MeasuringPoint, Notch, NotchKind, Piece, ProofRow, Relation, Shown, Side, Text, Tool, Unit,
+    WorkStep,
 };
 use tiewright_core::source::Span;
 use tiewright_geometry::{Curve, Edge, Point, Refold, Ring, Vec2, with_allowance};
@@ -24,8 +25,8 @@ pub fn draft() -> Draft {
     let folded = Folded {
         outline: net.clone(),
         shown: vec![
-            shown(net.clone(), "shell", false),
-            shown(tipping.expect("a ring"), "tipping", true),
+            shown(net.clone(), "shell", Lies::WrongSideUp),
+            shown(tipping.expect("a ring"), "tipping", Lies::RightSideUp),
         ],
         refold: Refold::new(Vec::new()),
         marks: vec![FoldedMark {
@@ -199,11 +200,11 @@ fn edge(name: &str, from: Point, to: Point) -> Edge {
     }
 }
 
-fn shown(outline: Ring, cloth: &str, right_side_up: bool) -> Shown {
+fn shown(outline: Ring, cloth: &str, lies: Lies) -> Shown {
     Shown {
         outline: Arc::new(outline),
         cloth: cloth.into(),
-        right_side_up,
+        lies,
     }
 }
 

@@ -439,17 +439,25 @@ fn check_assembly(checker: &mut Checker<'_, '_>, steps: &[tree::AssemblyStep]) -
                 let crease = checker.line_or_curve(crease);
                 Some(AssemblyStep::Fold(crease, step.both_sides, step.span))
             }
+            AssemblyStepKind::Pleat(first, second) => {
+                let lines = (checker.line_or_curve(first), checker.line_or_curve(second));
+                Some(AssemblyStep::Pleat {
+                    lines,
+                    both_sides: step.both_sides,
+                    span: step.span,
+                })
+            }
             AssemblyStepKind::Finish(outline) => {
                 let outline = checker.wanted(outline, Kind::Outline);
                 Some(AssemblyStep::Finish(outline))
             }
-            AssemblyStepKind::Show(outline, cloth, right_side_up) => {
+            AssemblyStepKind::Show(outline, cloth, lies) => {
                 let outline = checker.wanted(outline, Kind::Outline);
                 cloth::role(checker, cloth).map(|cloth| {
                     AssemblyStep::Show(Show {
                         outline,
                         cloth,
-                        right_side_up: *right_side_up,
+                        lies: *lies,
                     })
                 })
             }
@@ -519,6 +527,7 @@ fn definition_reads(definition: &Definition) -> Vec<SlotId> {
                     AssemblyStep::Lay(id, _) => direct.push(*id),
                     AssemblyStep::Sew { moved, to, .. } => direct.extend([moved.0, to.0]),
                     AssemblyStep::Fold(node, ..) | AssemblyStep::Finish(node) => nodes.push(node),
+                    AssemblyStep::Pleat { lines, .. } => nodes.extend([&lines.0, &lines.1]),
                     AssemblyStep::Show(show) => {
                         nodes.push(&show.outline);
                         direct.push(show.cloth);

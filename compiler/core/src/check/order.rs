@@ -183,6 +183,10 @@ pub fn assembly_step_names(step: &AssemblyStep, visit: &mut Visit<'_>) {
         | AssemblyStepKind::Finish(e)
         | AssemblyStepKind::Show(e, ..)
         | AssemblyStepKind::Mark(e, ..) => expr_names(e, visit),
+        AssemblyStepKind::Pleat(first, second) => {
+            expr_names(first, visit);
+            expr_names(second, visit);
+        }
     }
 }
 

@@ -8,8 +8,8 @@ use super::failure;
 use super::lexis::{after_keyword, after_sign, blank, end, keyword, sign, word};
 use super::piece::PIECE_WORDS;
 use super::tree::{
-    Addition, AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, File, Item, ItemKind, Left, More,
-    Name, PieceDecl, PieceItem, Prove, Shape, Step, StepKind, Target, Text,
+    Addition, AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, File, Item, ItemKind, Left, Lies,
+    More, Name, PieceDecl, PieceItem, Prove, Shape, Step, StepKind, Target, Text,
 };
 use crate::cloth::LINES;
 use crate::diagnostic::{Code, Diagnostic};
@@ -58,7 +58,7 @@ const HOMES: &[(&str, Words)] = &[
     ("a piece", PIECE_WORDS),
     ("a cloth", LINES),
 ];
-const ASSEMBLY_WORDS: Words = &["lay", "sew", "fold", "finish", "show", "mark"];
+const ASSEMBLY_WORDS: Words = &["lay", "sew", "fold", "pleat", "finish", "show", "mark"];
 
 impl<'a> Reader<'a, '_> {
     /// Runs a parser over a whole head; a failure becomes a diagnostic.
@@ -554,11 +554,15 @@ fn both_sides(input: &str) -> Parsed<'_, ()> {
     Ok((rest, ()))
 }
 
-fn right_side_up(input: &str) -> Parsed<'_, ()> {
+/// `right side up`, `on back` or `on face`
+fn lies(input: &str) -> Parsed<'_, Lies> {
+    if after_keyword(input, "on").is_some() {
+        return super::bench::on_side(input).map(|(rest, side)| (rest, Lies::Upon(side)));
+    }
     let (rest, _) = keyword("right")(input)?;
     let (rest, _) = keyword("side")(rest)?;
     let (rest, _) = keyword("up")(rest)?;
-    Ok((rest, ()))
+    Ok((rest, Lies::RightSideUp))
 }
 
 /// `when CONDITION`, which may be left out
@@ -722,6 +726,12 @@ fn assembly_step<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, AssemblyStep
             g.sum(i, 0)
                 .map(|(i, crease)| (i, AssemblyStepKind::Fold(crease)))
         }
+        "pleat" => {
+            let (i, first) = g.sum(i, 0)?;
+            let (i, _) = keyword("to")(i)?;
+            g.sum(i, 0)
+                .map(|(i, second)| (i, AssemblyStepKind::Pleat(first, second)))
+        }
         "finish" => g
             .sum(i, 0)
             .map(|(i, outline)| (i, AssemblyStepKind::Finish(outline))),
@@ -729,11 +739,9 @@ fn assembly_step<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, AssemblyStep
         _ => {
             let (i, outline) = g.sum(i, 0)?;
             let (i, cloth) = as_name(g, i)?;
-            let (i, right_side_up) = optional(i, right_side_up)?;
-            Ok((
-                i,
-                AssemblyStepKind::Show(outline, cloth, right_side_up.is_some()),
-            ))
+            let (i, lies) = optional(i, lies)?;
+            let lies = lies.unwrap_or(Lies::WrongSideUp);
+            Ok((i, AssemblyStepKind::Show(outline, cloth, lies)))
         }
     }
 }

@@ -397,8 +397,8 @@ pub struct PieceItem {
     pub span: Span,
 }
 
-/// The form of a notch, a side of the folded work, a tool.
-pub use crate::draft::{NotchKind, Side, Tool};
+/// The form of a notch, how shown cloth lies, a side of the folded work, a tool.
+pub use crate::draft::{Lies, NotchKind, Side, Tool};
 
 /// The statements of a piece.
 #[derive(Debug, Clone)]
@@ -495,10 +495,12 @@ pub enum AssemblyStepKind {
     },
     /// `fold across CREASE`
     Fold(Expr),
+    /// `pleat LINE to LINE`
+    Pleat(Expr, Expr),
     /// `finish OUTLINE`
     Finish(Expr),
-    /// `show OUTLINE as CLOTH`, and whether `right side up` follows.
-    Show(Expr, Name, bool),
+    /// `show OUTLINE as CLOTH`, and how it lies.
+    Show(Expr, Name, Lies),
     /// `mark LINE as NAME on SIDE`
     Mark(Expr, Name, Side),
 }
