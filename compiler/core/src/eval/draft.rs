@@ -200,7 +200,9 @@ fn unmet(evaluator: &mut Evaluator<'_>, require: &Require, settings: &[&Setting]
         diagnostic = diagnostic.also(other.value.span, "this has a part in it");
     }
     for graded in set.iter().take(5) {
-        diagnostic.secondary.extend(blame::grade_lines(evaluator, graded));
+        diagnostic
+            .secondary
+            .extend(blame::grade_lines(evaluator, graded));
     }
     match hint {
         Some(hint) => diagnostic.hint(hint),
