@@ -4,8 +4,8 @@
 use std::sync::Arc;
 
 use tiewright_geometry::{
-    Affine, Curve, GeometryError, Line, Meeting, Place, Point, Track, Vec2, clearance, ease, gap,
-    meet, offset, unfold_curve, unfold_line, unfold_point,
+    Affine, Curve, Ease, GeometryError, Line, Meeting, Place, Point, Track, Vec2, clearance, ease,
+    gap, meet, offset, unfold_curve, unfold_line, unfold_point,
 };
 
 use super::expr::geometry;
@@ -95,10 +95,10 @@ fn found(evaluator: &Evaluator<'_>, form: &Form, nodes: &[Vec<Node>], span: Span
         }
         Verb::XOf => Ok(Value::Number(p.point(0)?.x)),
         Verb::YOf => Ok(Value::Number(p.point(0)?.y)),
-        Verb::GreatestEase => Ok(Value::Number(ease(&p.line(0)?, &p.curve(1)?).greatest)),
-        Verb::LeastEase => Ok(Value::Number(ease(&p.line(0)?, &p.curve(1)?).least)),
-        Verb::GreatestEasePlace => Ok(Value::Point(ease(&p.line(0)?, &p.curve(1)?).greatest_at)),
-        Verb::LeastEasePlace => Ok(Value::Point(ease(&p.line(0)?, &p.curve(1)?).least_at)),
+        Verb::GreatestEase => Ok(Value::Number(p.ease()?.greatest)),
+        Verb::LeastEase => Ok(Value::Number(p.ease()?.least)),
+        Verb::GreatestEasePlace => Ok(Value::Point(p.ease()?.greatest_at)),
+        Verb::LeastEasePlace => Ok(Value::Point(p.ease()?.least_at)),
         Verb::GreatestGap => Ok(Value::Number(p.gaps()?.1)),
         Verb::LeastGap => Ok(Value::Number(p.gaps()?.0)),
         Verb::Clearance => {
@@ -323,6 +323,15 @@ impl Places<'_, '_> {
             };
         }
         Ok(value)
+    }
+
+    fn ease(&self) -> Result<Ease> {
+        let (edge, creases) = (self.track(0)?, self.curves(1)?);
+        // An endless line is looked at along the first crease.
+        let along = creases.first().map_or(1, curve_weight);
+        let pairs = track_weight(&edge).max(along) * creases.iter().map(curve_weight).sum::<u64>();
+        self.pay((UNFOLD.pair + UNFOLD.curved) * pairs)?;
+        Ok(ease(&edge, &creases))
     }
 
     fn meeting(&self, near: Option<Point>) -> Result<Point> {
