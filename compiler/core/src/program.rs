@@ -203,6 +203,8 @@ pub struct Cut {
     pub keep: Node,
     /// The name of the new edge.
     pub name: Arc<str>,
+    /// The condition under which it is made.
+    pub when: Option<Node>,
     /// Where it stands.
     pub span: Span,
 }
@@ -216,6 +218,8 @@ pub struct Allowance {
     pub amount: Node,
     /// Whether the edges are joins.
     pub join: bool,
+    /// The condition under which it is added.
+    pub when: Option<Node>,
     /// Where it stands.
     pub span: Span,
 }
@@ -229,6 +233,8 @@ pub struct Mark {
     pub name: Option<Arc<str>>,
     /// Whether it is repeated, mirrored in the centre.
     pub both_sides: bool,
+    /// The condition under which it is drawn.
+    pub when: Option<Node>,
     /// Where it stands.
     pub span: Span,
 }
@@ -272,9 +278,16 @@ pub enum MarkKind {
 #[derive(Debug, Clone, Default)]
 pub struct Assembly {
     /// The steps, in order.
-    pub steps: Vec<AssemblyStep>,
-    /// The finished outline to compare with.
-    pub finish: Option<Node>,
+    pub steps: Vec<When<AssemblyStep>>,
+}
+
+/// Something that may be left out.
+#[derive(Debug, Clone)]
+pub struct When<T> {
+    /// The condition under which it stands.
+    pub when: Option<Node>,
+    /// What it is.
+    pub what: T,
 }
 
 /// One step of an assembly.
@@ -293,6 +306,8 @@ pub enum AssemblyStep {
     },
     /// Cloth left of the crease is turned over.
     Fold(Node, bool, Span),
+    /// The finished outline to compare with; of several the last stands.
+    Finish(Node),
     /// An outline shown in pictures.
     Show(Show),
 }
@@ -330,6 +345,8 @@ pub struct Prove {
     pub bound: Bound,
     /// What to change.
     pub advice: Option<Message>,
+    /// The condition under which it is looked at.
+    pub when: Option<Node>,
     /// Whether it only warns.
     pub advisory: bool,
     /// Where it stands.

@@ -1,16 +1,17 @@
 //! Makes a shape from a shape: what it declares anew takes the place of what its base declares under
-//! the same name, and what it leaves out goes, together with all requirements, printed measures and
-//! lines of the proof that speak of it. Input and output are syntax trees; nothing is checked here
-//! but that what is left out is there.
+//! the same name; what it adds goes on from what its base says there; and what it leaves out goes,
+//! together with all that speaks of it: requirements, printed measures, lines of the proof, lines
+//! and marks of pieces, steps of assemblies. Input and output are syntax trees; nothing is checked
+//! here but that what is left out or added to is there.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::order::nameless_names;
+use super::order::{assembly_step_names, nameless_names, piece_item_names};
 use super::shape::item_name;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::nearest;
-use crate::syntax::tree::{Item, ItemKind, Left, Shape};
+use crate::syntax::tree::{Addition, Item, ItemKind, Left, More, PieceItemKind, Shape};
 
 /// All declarations of `own`, made from a base that declares `base`.
 pub fn derived(base: Vec<Item>, own: &Shape, diagnostics: &mut Vec<Diagnostic>) -> Vec<Item> {
@@ -51,13 +52,80 @@ pub fn derived(base: Vec<Item>, own: &Shape, diagnostics: &mut Vec<Diagnostic>) 
             let (is_proof, name) = key;
             let left_out = if is_proof { &proofs } else { &gone };
             let goes = left_out.contains(&name) || (is_proof && speaks_of(&item.what, &gone));
-            (!goes).then_some(item)
+            (!goes).then(|| without_what_speaks_of(item, &gone))
         }),
         None => (!speaks_of(&item.what, &gone)).then_some(item),
     };
     let mut items: Vec<Item> = base.into_iter().filter_map(kept).collect();
     items.append(&mut more);
+    for addition in &own.additions {
+        diagnostics.extend(add(&mut items, addition));
+    }
     items
+}
+
+/// An inherited item without those of its statements that speak of what is gone.
+fn without_what_speaks_of(mut item: Item, gone: &BTreeSet<Arc<str>>) -> Item {
+    if gone.is_empty() {
+        return item;
+    }
+    match &mut item.what {
+        ItemKind::Piece(piece) => piece.items.retain(|inner| {
+            let mut found = false;
+            piece_item_names(inner, &mut |name| found |= gone.contains(name));
+            !(found && is_drawn(&inner.what))
+        }),
+        ItemKind::Assembly { steps, .. } => steps.retain(|step| {
+            let mut found = false;
+            assembly_step_names(step, &mut |name| found |= gone.contains(name));
+            !found
+        }),
+        _ => {}
+    }
+    item
+}
+
+/// Whether a statement of a piece only draws something on it. What gives it its form is never left
+/// out unseen.
+fn is_drawn(item: &PieceItemKind) -> bool {
+    matches!(
+        item,
+        PieceItemKind::Sew(..)
+            | PieceItemKind::Fold(..)
+            | PieceItemKind::Place(..)
+            | PieceItemKind::Drill(..)
+            | PieceItemKind::Notch { .. }
+            | PieceItemKind::Text { .. }
+    )
+}
+
+/// Adds statements to the item they are meant for; says so where there is none of that sort.
+fn add(items: &mut [Item], addition: &Addition) -> Option<Diagnostic> {
+    let name = &addition.name;
+    let bears = |item: &&mut Item| item_name(&item.what).is_some_and(|n| n.text == name.text);
+    let (wanted, found) = match (&addition.more, items.iter_mut().find(bears)) {
+        (More::Piece(more), found) => match found.map(|item| &mut item.what) {
+            Some(ItemKind::Piece(piece)) => {
+                piece.items.extend(more.iter().cloned());
+                return None;
+            }
+            other => ("piece or pattern", other.is_some()),
+        },
+        (More::Assembly(more), found) => match found.map(|item| &mut item.what) {
+            Some(ItemKind::Assembly { steps, .. }) => {
+                steps.extend(more.iter().cloned());
+                return None;
+            }
+            other => ("assembly", other.is_some()),
+        },
+    };
+    let message = format!("there is no {wanted} `{}` to add to", name.text);
+    let diagnostic = Diagnostic::error(Code::UnknownName, name.span, message);
+    let near = nearest(&name.text, named(items)).filter(|_| !found);
+    Some(match near {
+        Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
+        None => diagnostic.hint("add to what the shape this one is made from declares"),
+    })
 }
 
 /// What tells one declaration from another: whether it is a line of the proof, and its name or text.
@@ -90,19 +158,23 @@ fn proven(items: &[Item]) -> impl Iterator<Item = &str> + Clone {
     })
 }
 
-/// Complains about a shape that leaves out something and is made from no other.
-pub fn nothing_to_leave_out(own: &Shape) -> Option<Diagnostic> {
-    let span = match own.without.first()? {
+/// Complains about a shape that leaves out or adds to something and is made from no other.
+pub fn made_from_nothing(own: &Shape) -> Option<Diagnostic> {
+    let left = own.without.first().map(|left| match left {
         Left::Name(name) => name.span,
         Left::Proof(text) => text.span,
-    };
+    });
+    let left = left.map(|span| (span, "left out", "without"));
+    let added = own.additions.first().map(|more| more.name.span);
+    let (span, what, word) = left.or(added.map(|span| (span, "added to", "add to")))?;
     let message = format!(
-        "`{}` is made from no other shape, so nothing can be left out",
+        "`{}` is made from no other shape, so nothing can be {what}",
         own.name.text
     );
     Some(
-        Diagnostic::error(Code::UnknownName, span, message)
-            .hint("take `without` out, or say `from` which shape it is made"),
+        Diagnostic::error(Code::UnknownName, span, message).hint(format!(
+            "take `{word}` out, or say `from` which shape it is made"
+        )),
     )
 }
 

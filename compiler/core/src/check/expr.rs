@@ -56,6 +56,11 @@ impl Checker<'_, '_> {
         node
     }
 
+    /// The condition of a statement that has one.
+    pub fn condition(&mut self, when: Option<&Expr>) -> Option<Node> {
+        when.map(|when| self.wanted(when, Kind::Truth))
+    }
+
     /// An expression that must be an endless line or a curve.
     pub fn line_or_curve(&mut self, expr: &Expr) -> Node {
         let node = self.node(expr);

@@ -10,7 +10,7 @@ use crate::kind::Kind;
 use crate::names::nearest;
 use crate::program::{
     Allowance, Assembly, AssemblyStep, Cut, Definition, Edges, Mark, MarkKind, MessagePart, Node,
-    Piece, Shape, Show, Slot, SlotId, Source, Step, StepKind, Target,
+    Piece, Shape, Show, Slot, SlotId, Source, Step, StepKind, Target, When,
 };
 use crate::source::Span;
 use crate::syntax::tree;
@@ -165,10 +165,7 @@ fn edge_parts(edges: &Edges) -> Vec<Arc<str>> {
 }
 
 fn check_piece(checker: &mut Checker<'_, '_>, decl: &PieceDecl) -> Option<(Piece, Vec<Arc<str>>)> {
-    let when = decl
-        .when
-        .as_ref()
-        .map(|when| checker.wanted(when, Kind::Truth));
+    let when = checker.condition(decl.when.as_ref());
     let (source, mut parts) = check_source(checker, decl)?;
     let mut piece = Piece {
         source,
@@ -269,6 +266,7 @@ fn check_piece_item(
     edges: &[Arc<str>],
     parts: &mut Vec<Arc<str>>,
 ) {
+    let when = checker.condition(item.when.as_ref());
     let mut mark = |what: MarkKind, name: &Option<Name>, parts: &mut Vec<Arc<str>>| {
         let name = name.as_ref().map(|n| n.text.clone());
         if let Some(name) = &name {
@@ -281,6 +279,7 @@ fn check_piece_item(
             what,
             name,
             both_sides: item.both_sides,
+            when: when.clone(),
             span: item.span,
         });
     };
@@ -296,6 +295,7 @@ fn check_piece_item(
                 line,
                 keep,
                 name: name.text.clone(),
+                when,
                 span: item.span,
             });
         }
@@ -317,6 +317,7 @@ fn check_piece_item(
                 edges: names,
                 amount,
                 join: *join,
+                when,
                 span: item.span,
             });
         }
@@ -389,39 +390,38 @@ fn known_edge(checker: &mut Checker<'_, '_>, edges: &[Arc<str>], name: &Name) {
 fn check_assembly(checker: &mut Checker<'_, '_>, steps: &[tree::AssemblyStep]) -> Assembly {
     let mut out = Assembly::default();
     for step in steps {
-        match &step.what {
+        let when = checker.condition(step.when.as_ref());
+        let what = match &step.what {
             AssemblyStepKind::Lay(name) => {
-                out.steps
-                    .extend(piece_slot(checker, name).map(|id| AssemblyStep::Lay(id, step.span)));
+                piece_slot(checker, name).map(|id| AssemblyStep::Lay(id, step.span))
             }
             AssemblyStepKind::Sew { moved, to } => {
                 let moved = piece_edge(checker, moved);
                 let to = piece_edge(checker, to);
-                if let (Some(moved), Some(to)) = (moved, to) {
-                    out.steps.push(AssemblyStep::Sew {
-                        moved,
-                        to,
-                        span: step.span,
-                    });
-                }
+                moved.zip(to).map(|(moved, to)| AssemblyStep::Sew {
+                    moved,
+                    to,
+                    span: step.span,
+                })
             }
             AssemblyStepKind::Fold(crease) => {
                 let crease = checker.line_or_curve(crease);
-                out.steps
-                    .push(AssemblyStep::Fold(crease, step.both_sides, step.span));
+                Some(AssemblyStep::Fold(crease, step.both_sides, step.span))
             }
             AssemblyStepKind::Finish(outline) => {
-                out.finish = Some(checker.wanted(outline, Kind::Outline))
+                let outline = checker.wanted(outline, Kind::Outline);
+                Some(AssemblyStep::Finish(outline))
             }
             AssemblyStepKind::Show(outline, cloth, right_side_up) => {
                 let outline = checker.wanted(outline, Kind::Outline);
-                out.steps.push(AssemblyStep::Show(Show {
+                Some(AssemblyStep::Show(Show {
                     outline,
                     cloth: cloth.text.clone(),
                     right_side_up: *right_side_up,
-                }));
+                }))
             }
-        }
+        };
+        out.steps.extend(what.map(|what| When { when, what }));
     }
     out
 }
@@ -462,12 +462,12 @@ fn definition_reads(definition: &Definition) -> Vec<SlotId> {
         Definition::Outline(edges) => nodes.extend(edges.edges.iter().map(|(_, node)| node)),
         Definition::Piece(piece) => piece_nodes(piece, &mut nodes, &mut direct),
         Definition::Assembly(assembly) => {
-            nodes.extend(&assembly.finish);
             for step in &assembly.steps {
-                match step {
+                nodes.extend(&step.when);
+                match &step.what {
                     AssemblyStep::Lay(id, _) => direct.push(*id),
                     AssemblyStep::Sew { moved, to, .. } => direct.extend([moved.0, to.0]),
-                    AssemblyStep::Fold(node, ..) => nodes.push(node),
+                    AssemblyStep::Fold(node, ..) | AssemblyStep::Finish(node) => nodes.push(node),
                     AssemblyStep::Show(show) => nodes.push(&show.outline),
                 }
             }
@@ -503,8 +503,11 @@ fn piece_nodes<'n>(piece: &'n Piece, nodes: &mut Vec<&'n Node>, direct: &mut Vec
     }
     nodes.extend(piece.when.iter().chain(&piece.quantity).chain(&piece.grain));
     nodes.extend(piece.cuts.iter().flat_map(|cut| [&cut.line, &cut.keep]));
+    nodes.extend(piece.cuts.iter().flat_map(|cut| &cut.when));
     nodes.extend(piece.allowances.iter().map(|a| &a.amount));
+    nodes.extend(piece.allowances.iter().flat_map(|a| &a.when));
     for mark in &piece.marks {
+        nodes.extend(&mark.when);
         match &mark.what {
             MarkKind::Sew(e) | MarkKind::Fold(e) | MarkKind::Place(e) | MarkKind::Drill(e) => {
                 nodes.push(e)

@@ -278,8 +278,7 @@ impl Library<'_> {
             chain.push(next);
         }
         let mut whole = chain.pop()?;
-        self.diagnostics
-            .extend(derive::nothing_to_leave_out(&whole));
+        self.diagnostics.extend(derive::made_from_nothing(&whole));
         while let Some(own) = chain.pop() {
             self.held += whole.items.len();
             if self.held > MAX_HELD {

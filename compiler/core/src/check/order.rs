@@ -5,8 +5,8 @@
 
 use crate::program::SlotId;
 use crate::syntax::tree::{
-    AssemblyStepKind, Bound, Edges, Expr, ExprKind, ItemKind, PieceDecl, PieceItemKind, Step,
-    StepKind, Target, Template, TemplatePart,
+    AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, ExprKind, ItemKind, PieceDecl, PieceItem,
+    PieceItemKind, Step, StepKind, Target, Template, TemplatePart,
 };
 
 /// Calls `visit` with every name an expression uses.
@@ -47,20 +47,9 @@ pub fn item_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
         ItemKind::Outline { edges, .. } => edge_names(edges, visit),
         ItemKind::Piece(piece) => piece_names(piece, visit),
         ItemKind::Assembly { steps, .. } => {
-            for step in steps {
-                match &step.what {
-                    AssemblyStepKind::Lay(piece) => visit(&piece.text),
-                    AssemblyStepKind::Sew { moved, to } => {
-                        visit(&moved.0.text);
-                        visit(&to.0.text);
-                    }
-                    AssemblyStepKind::Fold(e)
-                    | AssemblyStepKind::Finish(e)
-                    | AssemblyStepKind::Show(e, ..) => {
-                        expr_names(e, visit);
-                    }
-                }
-            }
+            steps
+                .iter()
+                .for_each(|step| assembly_step_names(step, visit));
         }
         // These bear no name, so nothing can read them.
         ItemKind::Print(_) | ItemKind::Require { .. } | ItemKind::Prove(_) => {}
@@ -88,6 +77,7 @@ pub fn nameless_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
                 .advice
                 .iter()
                 .for_each(|advice| template_names(advice, visit));
+            prove.when.iter().for_each(|when| expr_names(when, visit));
         }
         _ => {}
     }
@@ -122,33 +112,54 @@ fn piece_names(piece: &PieceDecl, visit: &mut dyn FnMut(&str)) {
     piece.base.iter().for_each(|base| visit(&base.text));
     piece.when.iter().for_each(|when| expr_names(when, visit));
     for item in &piece.items {
-        match &item.what {
-            PieceItemKind::Cloth(_) => {}
-            PieceItemKind::Outline(edges) => edge_names(edges, visit),
-            PieceItemKind::Quantity(e)
-            | PieceItemKind::Grain(e)
-            | PieceItemKind::OutlineOf(e)
-            | PieceItemKind::Sew(e, _)
-            | PieceItemKind::Fold(e, _)
-            | PieceItemKind::Place(e, _)
-            | PieceItemKind::Drill(e, _)
-            | PieceItemKind::Allowance { amount: e, .. } => expr_names(e, visit),
-            PieceItemKind::CutAlong { line, keep, .. } => {
-                expr_names(line, visit);
-                expr_names(keep, visit);
-            }
-            PieceItemKind::Notch {
-                at, depth, width, ..
-            } => {
-                expr_names(at, visit);
-                expr_names(depth, visit);
-                width.iter().for_each(|e| expr_names(e, visit));
-            }
-            PieceItemKind::Text { words, at, turned } => {
-                template_names(words, visit);
-                expr_names(at, visit);
-                turned.iter().for_each(|e| expr_names(e, visit));
-            }
+        piece_item_names(item, visit);
+    }
+}
+
+/// Calls `visit` with every name a statement of a piece uses.
+pub fn piece_item_names(item: &PieceItem, visit: &mut dyn FnMut(&str)) {
+    item.when.iter().for_each(|when| expr_names(when, visit));
+    match &item.what {
+        PieceItemKind::Cloth(_) => {}
+        PieceItemKind::Outline(edges) => edge_names(edges, visit),
+        PieceItemKind::Quantity(e)
+        | PieceItemKind::Grain(e)
+        | PieceItemKind::OutlineOf(e)
+        | PieceItemKind::Sew(e, _)
+        | PieceItemKind::Fold(e, _)
+        | PieceItemKind::Place(e, _)
+        | PieceItemKind::Drill(e, _)
+        | PieceItemKind::Allowance { amount: e, .. } => expr_names(e, visit),
+        PieceItemKind::CutAlong { line, keep, .. } => {
+            expr_names(line, visit);
+            expr_names(keep, visit);
+        }
+        PieceItemKind::Notch {
+            at, depth, width, ..
+        } => {
+            expr_names(at, visit);
+            expr_names(depth, visit);
+            width.iter().for_each(|e| expr_names(e, visit));
+        }
+        PieceItemKind::Text { words, at, turned } => {
+            template_names(words, visit);
+            expr_names(at, visit);
+            turned.iter().for_each(|e| expr_names(e, visit));
+        }
+    }
+}
+
+/// Calls `visit` with every name a step of an assembly uses.
+pub fn assembly_step_names(step: &AssemblyStep, visit: &mut dyn FnMut(&str)) {
+    step.when.iter().for_each(|when| expr_names(when, visit));
+    match &step.what {
+        AssemblyStepKind::Lay(piece) => visit(&piece.text),
+        AssemblyStepKind::Sew { moved, to } => {
+            visit(&moved.0.text);
+            visit(&to.0.text);
+        }
+        AssemblyStepKind::Fold(e) | AssemblyStepKind::Finish(e) | AssemblyStepKind::Show(e, ..) => {
+            expr_names(e, visit)
         }
     }
 }

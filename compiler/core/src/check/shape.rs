@@ -271,11 +271,13 @@ fn proof(checker: &mut Checker<'_, '_>, prove: &tree::Prove, item: &Item) -> Pro
         ),
     };
     let advice = prove.advice.as_ref().map(|advice| checker.message(advice));
+    let when = checker.condition(prove.when.as_ref());
     Prove {
         name: prove.name.text.clone(),
         value,
         bound,
         advice,
+        when,
         advisory: prove.advisory,
         span: item.span,
     }

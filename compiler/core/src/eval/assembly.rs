@@ -32,8 +32,12 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
     let mut creases = Vec::new();
     let mut segments = 1;
     let mut shown = Vec::new();
+    let mut finish = None;
     for step in &assembly.steps {
-        match step {
+        if !evaluator.holds(step.when.as_ref())? {
+            continue;
+        }
+        match &step.what {
             AssemblyStep::Lay(slot, span) => {
                 let piece = self::piece(evaluator, *slot, *span)?;
                 placed.push(Placed {
@@ -69,6 +73,7 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
                     creases.push(crease(track));
                 }
             }
+            AssemblyStep::Finish(node) => finish = Some(evaluator.outline(node)?),
             AssemblyStep::Show(show) => shown.push(Shown {
                 outline: evaluator.outline(&show.outline)?,
                 cloth: show.cloth.clone(),
@@ -76,10 +81,6 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
             }),
         }
     }
-    let finish = match &assembly.finish {
-        Some(node) => Some(evaluator.outline(node)?),
-        None => None,
-    };
     Ok(AssemblyValue {
         placed,
         seams,
@@ -134,6 +135,11 @@ fn sew(
     let piece = self::piece(evaluator, moved.0, span)?;
     let (Some(edge), Some(partner)) = (piece.drawn.edge(&moved.1), fixed.piece.drawn.edge(&to.1))
     else {
+        for (piece, (slot, edge)) in [(&piece, moved), (&fixed.piece, to)] {
+            if piece.left_out.contains(edge) {
+                return super::piece::missing_part(piece, name(*slot), edge, span);
+            }
+        }
         return fail(
             Code::NoPart,
             span,

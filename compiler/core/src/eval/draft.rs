@@ -106,7 +106,7 @@ fn work_out(
     }
     for prove in &shape.proofs {
         match proof_row(evaluator, prove, settings) {
-            Ok(row) => draft.proof.push(row),
+            Ok(row) => draft.proof.extend(row),
             Err(fault) => evaluator.tell(fault, &prove_reads(prove)),
         }
     }
@@ -210,11 +210,21 @@ fn prove_reads(prove: &Prove) -> Vec<SlotId> {
         Bound::AtMost(limit) | Bound::AtLeast(limit) => &[limit],
         Bound::Within(target, tolerance) => &[target, tolerance],
     };
-    let nodes = std::iter::once(&prove.value).chain(bound.iter().copied());
+    let nodes = std::iter::once(&prove.value)
+        .chain(bound.iter().copied())
+        .chain(&prove.when);
     nodes.flat_map(reads_of).collect()
 }
 
-fn proof_row(evaluator: &Evaluator<'_>, prove: &Prove, settings: &[&Setting]) -> Result<ProofRow> {
+/// A line of the proof; none where its condition does not hold.
+fn proof_row(
+    evaluator: &Evaluator<'_>,
+    prove: &Prove,
+    settings: &[&Setting],
+) -> Result<Option<ProofRow>> {
+    if !evaluator.holds(prove.when.as_ref())? {
+        return Ok(None);
+    }
     let kind = prove.value.kind;
     let found = evaluator.number(&prove.value)?;
     let (value, limit, relation) = match &prove.bound {
@@ -245,7 +255,7 @@ fn proof_row(evaluator: &Evaluator<'_>, prove: &Prove, settings: &[&Setting]) ->
             std::slice::from_ref(&advice),
         )
     };
-    Ok(ProofRow {
+    Ok(Some(ProofRow {
         set: set
             .iter()
             .map(|s| (s.value.span, evaluator.name(s.slot).into()))
@@ -259,7 +269,7 @@ fn proof_row(evaluator: &Evaluator<'_>, prove: &Prove, settings: &[&Setting]) ->
         advisory: prove.advisory,
         advice: advice.into(),
         span: prove.span,
-    })
+    }))
 }
 
 /// The finished piece: marks cut to its outline, notches on its cut edge, its grain arrow.

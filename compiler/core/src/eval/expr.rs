@@ -61,6 +61,11 @@ impl Evaluator<'_> {
         }
     }
 
+    /// Whether a statement stands: its condition holds, or it has none.
+    pub fn holds(&self, when: Option<&Node>) -> Result<bool> {
+        when.map_or(Ok(true), |when| self.truth(when))
+    }
+
     /// The value of a point.
     pub fn point(&self, node: &Node) -> Result<Point> {
         match self.node(node)? {
@@ -153,14 +158,10 @@ impl Evaluator<'_> {
             ),
             Value::Piece(piece) => match piece.drawn.edge(part) {
                 Some(edge) => Ok(edge.curve.clone().into()),
-                None => super::piece::named_mark(piece, part).map_or_else(
-                    || {
-                        missing(
-                            "a cut took it away, or it does not lie on the piece in one stretch",
-                        )
-                    },
-                    |curve| Ok(curve.into()),
-                ),
+                None => match super::piece::named_mark(piece, part) {
+                    Some(curve) => Ok(curve.into()),
+                    None => super::piece::missing_part(piece, owner, part, span),
+                },
             },
             _ => Err(Fault::Silent),
         }

@@ -155,12 +155,14 @@ pub fn reversed(track: Track) -> Track {
 
 /// Works out a piece or pattern.
 pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result<PieceValue> {
-    let exists = match &piece.when {
-        Some(when) => evaluator.truth(when)?,
-        None => true,
-    };
+    let exists = evaluator.holds(piece.when.as_ref())?;
     let (mut drawn, base) = outline(evaluator, piece)?;
+    let mut left_out = base.as_ref().map_or_else(Vec::new, |b| b.left_out.clone());
     for cut in &piece.cuts {
+        if !evaluator.holds(cut.when.as_ref())? {
+            left_out.push(cut.name.clone());
+            continue;
+        }
         let segments = ring_weight(&drawn);
         evaluator
             .work
@@ -174,6 +176,9 @@ pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result
         .as_ref()
         .map_or_else(Vec::new, |b| b.allowances.clone());
     for allowance in &piece.allowances {
+        if !evaluator.holds(allowance.when.as_ref())? {
+            continue;
+        }
         let amount = evaluator.number(&allowance.amount)?;
         if amount < 0.0 {
             return fail(
@@ -204,7 +209,12 @@ pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result
         .as_ref()
         .map_or_else(Vec::new, |base| inherited(base, &drawn));
     for mark in &piece.marks {
-        place(evaluator, mark, &drawn, &mut marks)?;
+        if evaluator.holds(mark.when.as_ref())? {
+            place(evaluator, mark, &drawn, &left_out, &mut marks)?;
+        } else if let Some(name) = &mark.name {
+            left_out.push(name.clone());
+            left_out.push(mirrored_name(name));
+        }
     }
     let quantity = match (&piece.quantity, &base) {
         (Some(node), _) => whole(evaluator, node)?,
@@ -226,6 +236,7 @@ pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result
         cut,
         allowances,
         marks,
+        left_out,
         cloth,
         grain,
         quantity,
@@ -357,6 +368,7 @@ fn place(
     evaluator: &Evaluator<'_>,
     mark: &Mark,
     drawn: &Ring,
+    left_out: &[Arc<str>],
     out: &mut Vec<RawMark>,
 ) -> Result<()> {
     let what = match &mark.what {
@@ -371,7 +383,7 @@ fn place(
             depth,
             width,
         } => {
-            let at = notch_point(evaluator, drawn, edge, at)?;
+            let at = notch_point(evaluator, drawn, left_out, (edge, at))?;
             let depth = evaluator.number(depth)?;
             let width = match (width, kind) {
                 (Some(width), _) => evaluator.number(width)?,
@@ -417,10 +429,7 @@ fn place(
         span: mark.span,
     };
     if mark.both_sides {
-        let name = raw
-            .name
-            .as_ref()
-            .map(|name| format!("{name}{MIRRORED}").into());
+        let name = raw.name.as_ref().map(|name| mirrored_name(name));
         let what = mirrored(&raw.what, drawn);
         out.push(raw);
         out.push(RawMark {
@@ -469,8 +478,21 @@ fn mirrored(what: &RawKind, drawn: &Ring) -> RawKind {
     }
 }
 
-fn notch_point(evaluator: &Evaluator<'_>, drawn: &Ring, edge: &str, at: &Node) -> Result<Point> {
+fn notch_point(
+    evaluator: &Evaluator<'_>,
+    drawn: &Ring,
+    left_out: &[Arc<str>],
+    (edge, at): (&str, &Node),
+) -> Result<Point> {
     let Some(found) = drawn.edge(edge) else {
+        if left_out.iter().any(|name| &**name == edge) {
+            return fail(
+                Code::NoPart,
+                at.span,
+                format!("edge `{edge}` is not cut here, because its condition does not hold"),
+                "leave the notch out by the same condition",
+            );
+        }
         return fail(
             Code::NoPart,
             at.span,
@@ -533,6 +555,28 @@ pub fn named_mark(piece: &PieceValue, name: &str) -> Option<Curve> {
     };
     let mut parts = clipped(&piece.cut, track);
     if parts.len() == 1 { parts.pop() } else { None }
+}
+
+/// Says why a piece has nothing called `part`.
+pub fn missing_part<T>(piece: &PieceValue, owner: &str, part: &str, span: Span) -> Result<T> {
+    if piece.left_out.iter().any(|name| &**name == part) {
+        return fail(
+            Code::NoPart,
+            span,
+            format!("`{part}` is left out of `{owner}`, because its condition does not hold"),
+            "speak of it only under the same condition, with `when` or `if`",
+        );
+    }
+    fail(
+        Code::NoPart,
+        span,
+        format!("nothing is left of `{part}` in `{owner}`"),
+        "a cut took it away, or it does not lie on the piece in one stretch",
+    )
+}
+
+fn mirrored_name(name: &str) -> Arc<str> {
+    format!("{name}{MIRRORED}").into()
 }
 
 /// The parts of a track inside a ring.

@@ -61,6 +61,8 @@ pub struct PieceValue {
     pub allowances: Vec<EdgeAllowance>,
     /// What is drawn on it, not yet cut to the outline, with notches in place.
     pub marks: Vec<RawMark>,
+    /// Names of edges and marks whose condition does not hold.
+    pub left_out: Vec<Arc<str>>,
     /// The cloth role.
     pub cloth: Option<Arc<str>>,
     /// The warp's direction, radians from the x axis.

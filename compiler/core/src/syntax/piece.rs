@@ -4,7 +4,7 @@ use super::blocks::Block;
 use super::expected::{Parsed, expected};
 use super::expression::Grammar;
 use super::lexis::{blank, keyword, sign, word};
-use super::statement::{Reader, as_name, comma_both_sides, first_word, optional};
+use super::statement::{Reader, as_name, comma_both_sides, first_word, optional, when};
 use super::tree::{Expr, Name, NotchKind, PieceItem, PieceItemKind};
 
 /// The words that the statements of a piece begin with.
@@ -24,6 +24,9 @@ pub const PIECE_WORDS: &[&str] = &[
     "text",
 ];
 
+/// Those of them that say what every piece has, which no condition takes away.
+const ALWAYS: &[&str] = &["quantity", "cloth", "grain", "outline"];
+
 impl<'a> Reader<'a, '_> {
     /// One statement of a piece.
     pub fn piece_item(&mut self, block: &Block<'a>) -> Option<PieceItem> {
@@ -36,6 +39,7 @@ impl<'a> Reader<'a, '_> {
             return Some(PieceItem {
                 what,
                 both_sides: false,
+                when: None,
                 span,
             });
         }
@@ -47,11 +51,17 @@ impl<'a> Reader<'a, '_> {
         self.read(block, |i| {
             let (i, what) = statement(&g, i)?;
             let (i, both) = optional(i, comma_both_sides)?;
+            let (i, when) = if ALWAYS.contains(&first) {
+                (i, None)
+            } else {
+                when(&g, i)?
+            };
             Ok((
                 i,
                 PieceItem {
                     what,
                     both_sides: both.is_some(),
+                    when,
                     span,
                 },
             ))

@@ -7,8 +7,9 @@ use super::failure;
 use super::lexis::{after_keyword, after_sign, blank, end, keyword, sign, word};
 use super::piece::PIECE_WORDS;
 use super::tree::{
-    AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, File, Find, Item, ItemKind, Left, Name,
-    PieceDecl, Prove, Setting, Shape, Size, Step, StepKind, Style, Target, Text,
+    Addition, AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, File, Find, Item, ItemKind, Left,
+    More, Name, PieceDecl, PieceItem, Prove, Setting, Shape, Size, Step, StepKind, Style, Target,
+    Text,
 };
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::nearest;
@@ -38,6 +39,7 @@ const SHAPE_WORDS: Words = &[
     "prove",
     "advise",
     "without",
+    "add",
 ];
 const STEP_WORDS: Words = &["start", "straight", "curve"];
 /// Where the words of the blocks belong, for the message about one that stands elsewhere.
@@ -173,12 +175,14 @@ impl<'a> Reader<'a, '_> {
             Ok((i, (name, base, doc)))
         });
         let mut without = Vec::new();
+        let mut additions = Vec::new();
         let mut items = Vec::new();
         for inner in self.body(block) {
             match first_word(inner) {
                 "without" if !is_value(inner.head) => {
                     without.extend(self.without(inner).into_iter().flatten());
                 }
+                "add" if !is_value(inner.head) => additions.extend(self.addition(inner)),
                 _ => items.extend(self.item(inner)),
             }
         }
@@ -186,9 +190,32 @@ impl<'a> Reader<'a, '_> {
             name,
             base,
             without,
+            additions,
             doc,
             items,
         })
+    }
+
+    /// `add to piece NAME { … }`
+    fn addition(&mut self, block: &Block<'a>) -> Option<Addition> {
+        let g = self.grammar;
+        let head = self.read(block, |i| {
+            let (i, _) = keyword("add")(i)?;
+            let (i, _) = keyword("to")(i)?;
+            let (i, assembly) = match word(i) {
+                Ok((i, "piece" | "pattern")) => (i, false),
+                Ok((i, "assembly")) => (i, true),
+                _ => return expected(blank(i), "`piece`, `pattern` or `assembly`"),
+            };
+            g.name(i).map(|(i, name)| (i, (name, assembly)))
+        });
+        let (name, assembly) = head?;
+        let more = if assembly {
+            More::Assembly(self.assembly_steps(block))
+        } else {
+            More::Piece(self.piece_items(block))
+        };
+        Some(Addition { name, more })
     }
 
     /// `without NAME, "line of the proof", …`
@@ -298,6 +325,7 @@ impl<'a> Reader<'a, '_> {
             let (i, value) = g.expression(i)?;
             let (i, bound) = bound(&g, i)?;
             let (i, advice) = optional(i, |i| g.template(i))?;
+            let (i, when) = when(&g, i)?;
             Ok((
                 i,
                 ItemKind::Prove(Box::new(Prove {
@@ -305,6 +333,7 @@ impl<'a> Reader<'a, '_> {
                     value,
                     bound,
                     advice,
+                    when,
                     advisory,
                 })),
             ))
@@ -383,14 +412,17 @@ impl<'a> Reader<'a, '_> {
             let (i, _) = keyword(if cut { "piece" } else { "pattern" })(i)?;
             let (i, name) = g.name(i)?;
             let (i, base) = optional(i, |i| keyword("from")(i).and_then(|(i, _)| g.name(i)))?;
-            let (i, when) = optional(i, |i| keyword("when")(i).and_then(|(i, _)| g.expression(i)))?;
+            let (i, when) = when(&g, i)?;
             let (i, doc) = optional(i, |i| g.text(i))?;
             Ok((i, (name, base, when, doc)))
         });
-        let mut items = Vec::new();
-        for inner in self.body(block) {
-            items.extend(self.piece_item(inner));
-        }
+        // A piece may be its pattern as it stands.
+        let as_it_stands = matches!(&head, Some((_, Some(_), ..))) && block.body.is_none();
+        let items = if as_it_stands {
+            Vec::new()
+        } else {
+            self.piece_items(block)
+        };
         let (name, base, when, doc) = head?;
         Some(ItemKind::Piece(Box::new(PieceDecl {
             name,
@@ -402,11 +434,24 @@ impl<'a> Reader<'a, '_> {
         })))
     }
 
+    /// The statements between the braces of a piece.
+    fn piece_items(&mut self, block: &Block<'a>) -> Vec<PieceItem> {
+        let body = self.body(block).iter();
+        body.filter_map(|inner| self.piece_item(inner)).collect()
+    }
+
     fn assembly(&mut self, block: &Block<'a>) -> Option<ItemKind> {
         let g = self.grammar;
         let name = self.read(block, |i| {
             keyword("assembly")(i).and_then(|(i, _)| g.name(i))
         });
+        let steps = self.assembly_steps(block);
+        name.map(|name| ItemKind::Assembly { name, steps })
+    }
+
+    /// The statements between the braces of an assembly.
+    fn assembly_steps(&mut self, block: &Block<'a>) -> Vec<AssemblyStep> {
+        let g = self.grammar;
         let mut steps = Vec::new();
         for inner in self.body(block) {
             if !ASSEMBLY_WORDS.contains(&first_word(inner)) {
@@ -418,15 +463,20 @@ impl<'a> Reader<'a, '_> {
             let step = self.read(inner, |i| {
                 let (i, what) = assembly_step(&g, i)?;
                 let (i, both) = optional(i, comma_both_sides)?;
-                Ok((i, (what, both.is_some())))
+                let (i, when) = when(&g, i)?;
+                Ok((
+                    i,
+                    AssemblyStep {
+                        what,
+                        both_sides: both.is_some(),
+                        when,
+                        span,
+                    },
+                ))
             });
-            steps.extend(step.map(|(what, both_sides)| AssemblyStep {
-                what,
-                both_sides,
-                span,
-            }));
+            steps.extend(step);
         }
-        name.map(|name| ItemKind::Assembly { name, steps })
+        steps
     }
 
     fn style(&mut self, block: &Block<'a>) -> Option<Style> {
@@ -584,6 +634,13 @@ fn right_side_up(input: &str) -> Parsed<'_, ()> {
     let (rest, _) = keyword("side")(rest)?;
     let (rest, _) = keyword("up")(rest)?;
     Ok((rest, ()))
+}
+
+/// `when CONDITION`, which may be left out
+pub fn when<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, Option<Expr>> {
+    optional(input, |i| {
+        keyword("when")(i).and_then(|(i, _)| g.expression(i))
+    })
 }
 
 /// `as NAME`

@@ -64,6 +64,8 @@ pub struct Shape {
     pub base: Option<Name>,
     /// What it leaves out of its base: names, and names of lines of the proof.
     pub without: Vec<Left>,
+    /// What it adds to declarations of its base.
+    pub additions: Vec<Addition>,
     /// Its doc line.
     pub doc: Option<Text>,
     /// Its declarations.
@@ -77,6 +79,24 @@ pub enum Left {
     Name(Name),
     /// A line of the proof, by its text.
     Proof(Text),
+}
+
+/// `add to piece NAME { … }`, `add to pattern NAME { … }` or `add to assembly NAME { … }`
+#[derive(Debug, Clone)]
+pub struct Addition {
+    /// The declaration of the base.
+    pub name: Name,
+    /// The statements that go on from its own.
+    pub more: More,
+}
+
+/// The statements an [`Addition`] adds.
+#[derive(Debug, Clone)]
+pub enum More {
+    /// To a piece or pattern.
+    Piece(Vec<PieceItem>),
+    /// To an assembly.
+    Assembly(Vec<AssemblyStep>),
 }
 
 /// `style NAME from BASE "doc" { … }`
@@ -276,6 +296,8 @@ pub struct PieceItem {
     pub what: PieceItemKind,
     /// Whether it is repeated, mirrored in the centre.
     pub both_sides: bool,
+    /// The condition under which it holds.
+    pub when: Option<Expr>,
     /// The statement.
     pub span: Span,
 }
@@ -356,6 +378,8 @@ pub struct AssemblyStep {
     pub what: AssemblyStepKind,
     /// Whether it is repeated, mirrored in the centre.
     pub both_sides: bool,
+    /// The condition under which it is done.
+    pub when: Option<Expr>,
     /// The statement.
     pub span: Span,
 }
@@ -391,6 +415,8 @@ pub struct Prove {
     pub bound: Bound,
     /// What to change when it does not hold.
     pub advice: Option<Template>,
+    /// The condition under which it is looked at.
+    pub when: Option<Expr>,
     /// Whether it only warns.
     pub advisory: bool,
 }
