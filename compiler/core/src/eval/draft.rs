@@ -104,7 +104,7 @@ fn work_out(
                 }
             }
             Ok(Value::Assembly(assembly)) => {
-                draft.folded = folded(assembly).or(draft.folded.take())
+                draft.folded = pictured(draft.folded.take(), folded(assembly));
             }
             _ => {}
         }
@@ -477,6 +477,17 @@ fn middle_chord(ring: &Ring, direction: Vec2) -> Option<(Point, Point)> {
             a.0.distance_squared(a.1)
                 .total_cmp(&b.0.distance_squared(b.1))
         })
+}
+
+/// Which of two assemblies is drawn: the later one, but one that shows something before one that
+/// only proves its outline.
+fn pictured(before: Option<Folded>, next: Option<Folded>) -> Option<Folded> {
+    let shows = |folded: &Option<Folded>| folded.as_ref().is_some_and(|f| !f.shown.is_empty());
+    if next.is_none() || (shows(&before) && !shows(&next)) {
+        before
+    } else {
+        next
+    }
 }
 
 /// The folded work for pictures.
