@@ -56,10 +56,10 @@ pub fn lines(list: &[tree::ClothLine], diagnostics: &mut Vec<Diagnostic>) -> Vec
             continue;
         }
         let value = match &line.value {
-            ClothValue::Number(property, expr) => StatedValue::Number(
-                *property,
-                constant(expr, Kind::Quantity(property.row().dim), diagnostics),
-            ),
+            ClothValue::Number(property, expr) => match constant(expr, *property, diagnostics) {
+                Some(node) => StatedValue::Number(*property, node),
+                None => continue,
+            },
             ClothValue::Direction(direction) => StatedValue::Direction(*direction),
         };
         out.push(Stated {
@@ -70,16 +70,25 @@ pub fn lines(list: &[tree::ClothLine], diagnostics: &mut Vec<Diagnostic>) -> Vec
     out
 }
 
-/// An expression made of numbers alone.
-fn constant(expr: &tree::Expr, kind: Kind, diagnostics: &mut Vec<Diagnostic>) -> Node {
+/// An expression made of numbers alone; none, which is reported, where it cannot be that.
+fn constant(
+    expr: &tree::Expr,
+    property: Property,
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Option<Node> {
+    let row = property.row();
     let nothing = Shape::default();
     let mut found = Vec::new();
     let node = Checker {
         shape: &nothing,
         diagnostics: &mut found,
     }
-    .wanted(expr, kind);
+    .wanted(expr, Kind::Quantity(row.dim));
+    let fine = found.is_empty();
     for mut diagnostic in found {
+        if diagnostic.code == Code::WrongKind && row.percent && diagnostic.hints.is_empty() {
+            diagnostic = diagnostic.hint(format!("write a share, as in `{} 2 %`", row.word));
+        }
         if diagnostic.code == Code::UnknownName {
             diagnostic.hints = vec![
                 "a cloth is what it is in every draft: reckon its lines from numbers alone".into(),
@@ -87,7 +96,7 @@ fn constant(expr: &tree::Expr, kind: Kind, diagnostics: &mut Vec<Diagnostic>) ->
         }
         diagnostics.push(diagnostic);
     }
-    node
+    fine.then_some(node)
 }
 
 /// The roles that pieces and pictures speak of and nothing declares: each is declared by its first
@@ -144,10 +153,9 @@ pub fn role(checker: &mut Checker<'_, '_>, name: &tree::Name) -> Option<SlotId> 
     }
     let id = checker.resolve(&name.text, name.span)?;
     let slot = checker.shape.slot(id)?;
-    if slot.kind == Kind::Unknown {
-        return None;
-    }
-    let diagnostic = wrong_kind(name.span, slot.kind, &Kind::Cloth.to_string())
+    // Its kind may not be known yet; that it is no role is.
+    let message = format!("`{}` is no cloth: something else is called so", name.text);
+    let diagnostic = Diagnostic::error(Code::WrongKind, name.span, message)
         .also(slot.span, "declared here")
         .hint("only a piece may be called like a cloth: rename one of the two");
     checker.diagnostics.push(diagnostic);

@@ -146,11 +146,11 @@ pub fn part(cloth: &ClothValue, word: &str, span: Span) -> Result<Value> {
     let role = &cloth.role;
     let (who, hint) = match &cloth.name {
         Some(name) => (
-            format!("cloth `{name}`, which is `{role}` here, does not state its {word}"),
+            format!("cloth `{name}`, which is `{role}` here, does not state its `{word}`"),
             format!("add a line `{word} …` to `cloth {name}`"),
         ),
         None => (
-            format!("nothing states the {word} of `{role}`"),
+            format!("nothing states the `{word}` of `{role}`"),
             format!(
                 "set `{role}` to a cloth that states it, or write `cloth {role} {{ {word} … }}` in the shape"
             ),
