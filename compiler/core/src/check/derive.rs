@@ -49,13 +49,20 @@ pub fn derived(base: Vec<Item>, own: &Shape, diagnostics: &mut Vec<Diagnostic>) 
             _ => more.push(item.clone()),
         }
     }
+    // What is worked out now, or gone, no longer follows anything.
+    let mut ungraded = gone.clone();
+    ungraded.extend(own.items.iter().filter_map(|item| match &item.what {
+        ItemKind::Parameter { .. } => None,
+        other => item_name(other).map(|name| name.text.clone()),
+    }));
     let kept = |item: Item| match key(&item.what) {
         Some(key) => anew.remove(&key).or_else(|| {
             let goes = match &key {
                 Key::Name(name) => gone.contains(name),
                 Key::Proof(text) => proofs.contains(text) || speaks_of(&item.what, &gone),
-                Key::Grade(_) => speaks_of(&item.what, &gone),
+                Key::Grade(graded) => ungraded.contains(graded),
             };
+            let item = without_followers(item, &ungraded);
             (!goes).then(|| without_what_speaks_of(item, &gone))
         }),
         None => (!speaks_of(&item.what, &gone)).then_some(item),
@@ -84,10 +91,15 @@ fn without_what_speaks_of(mut item: Item, gone: &BTreeSet<Arc<str>>) -> Item {
             assembly_step_names(step, &mut |name| found |= gone.contains(name));
             !found
         }),
-        ItemKind::Grade { followers, .. } => {
-            followers.retain(|follower| !gone.contains(&follower.name.text));
-        }
         _ => {}
+    }
+    item
+}
+
+/// A grade without those that follow nothing any more; anything else as it is.
+fn without_followers(mut item: Item, ungraded: &BTreeSet<Arc<str>>) -> Item {
+    if let ItemKind::Grade { followers, .. } = &mut item.what {
+        followers.retain(|follower| !ungraded.contains(&follower.name.text));
     }
     item
 }

@@ -36,7 +36,9 @@ pub fn grades(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagnosti
     }
     let mut found: Vec<Option<Grade>> = found.into_iter().map(Some).collect();
     let next = |index: usize| found.get_mut(index).and_then(Option::take);
-    shape.grades.extend(sorted.order.into_iter().filter_map(next));
+    shape
+        .grades
+        .extend(sorted.order.into_iter().filter_map(next));
 }
 
 /// For each grade the other grades that its own parameter follows.
@@ -163,10 +165,15 @@ const MOST_NAMED: usize = 8;
 
 /// Describes parameters that follow each other in a circle.
 fn circle_told(shape: &Shape, grades: &[Grade], circle: &[usize]) -> Option<Diagnostic> {
-    let mut round: Vec<&Grade> = circle.iter().filter_map(|index| grades.get(*index)).collect();
+    let mut round: Vec<&Grade> = circle
+        .iter()
+        .filter_map(|index| grades.get(*index))
+        .collect();
     // Told from the one declared first, wherever the circle was entered.
     let first = round.iter().map(|grade| grade.span.start).min();
-    let at = round.iter().position(|grade| Some(grade.span.start) == first);
+    let at = round
+        .iter()
+        .position(|grade| Some(grade.span.start) == first);
     round.rotate_left(at.unwrap_or(0));
     let name = |grade: &&Grade| {
         let slot = shape.slot(grade.graded);
@@ -183,7 +190,9 @@ fn circle_told(shape: &Shape, grades: &[Grade], circle: &[usize]) -> Option<Diag
     let others = round.iter().skip(1).take(MOST_NAMED - 1);
     Some(
         others
-            .fold(diagnostic, |told, grade| told.also(grade.span, "part of the circle"))
+            .fold(diagnostic, |told, grade| {
+                told.also(grade.span, "part of the circle")
+            })
             .hint("take one of them out of the other's `grade`"),
     )
 }

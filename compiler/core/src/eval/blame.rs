@@ -98,7 +98,10 @@ pub fn grade_lines(evaluator: &Evaluator<'_>, setting: &Setting) -> Vec<Label> {
     let name = evaluator.name(setting.slot);
     let line = |driver: &Driver| Label {
         span: driver.line,
-        text: format!("`{name}` follows `{}` by this", evaluator.name(driver.graded)),
+        text: format!(
+            "`{name}` follows `{}` by this",
+            evaluator.name(driver.graded)
+        ),
     };
     setting.drivers.iter().map(line).collect()
 }

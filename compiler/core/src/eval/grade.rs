@@ -128,7 +128,8 @@ impl<'s> Grading<'s> {
         if self.shape.grades.is_empty() {
             return Vec::new();
         }
-        self.set.extend(own.iter().map(|setting| (setting.slot, setting)));
+        self.set
+            .extend(own.iter().map(|setting| (setting.slot, setting)));
         for setting in own {
             if self.rules.contains_key(&setting.slot) {
                 self.rule(setting.slot, &setting.value, level);

@@ -332,8 +332,11 @@ impl<'p> Evaluator<'p> {
                 slot.name,
                 show(value)
             );
-            let mut told = Diagnostic::error(Code::OutOfRange, node.span, message)
-                .hint(format!("keep it from {} to {}", show(low), show(high)));
+            let mut told = Diagnostic::error(Code::OutOfRange, node.span, message).hint(format!(
+                "keep it from {} to {}",
+                show(low),
+                show(high)
+            ));
             if let Some(graded) = setting.filter(|setting| !setting.drivers.is_empty()) {
                 let mut labels = blame::labels(self, graded).into_iter();
                 told.primary = labels.next();
