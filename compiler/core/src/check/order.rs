@@ -5,8 +5,8 @@
 
 use crate::program::SlotId;
 use crate::syntax::tree::{
-    AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, ExprKind, ItemKind, PieceDecl, PieceItem,
-    PieceItemKind, Step, StepKind, Target, Template, TemplatePart,
+    AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, ExprKind, ItemKind, MeasuringPoint,
+    PieceDecl, PieceItem, PieceItemKind, Step, StepKind, Target, Template, TemplatePart,
 };
 
 /// Calls `visit` with every name an expression uses.
@@ -51,11 +51,13 @@ pub fn item_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
                 .iter()
                 .for_each(|step| assembly_step_names(step, visit));
         }
-        // These bear no name, so nothing can read them.
+        // Nothing can read these.
         ItemKind::Print(_)
         | ItemKind::Require { .. }
         | ItemKind::Prove(_)
-        | ItemKind::Grade { .. } => {}
+        | ItemKind::Grade { .. }
+        | ItemKind::Inspection(_)
+        | ItemKind::Work(_) => {}
     }
 }
 
@@ -82,8 +84,18 @@ pub fn nameless_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
                 .for_each(|advice| template_names(advice, visit));
             prove.when.iter().for_each(|when| expr_names(when, visit));
         }
+        ItemKind::Work(step) => step
+            .words
+            .iter()
+            .for_each(|text| template_names(text, visit)),
         _ => {}
     }
+}
+
+/// Calls `visit` with every name that a point of measure speaks of.
+pub fn point_names(point: &MeasuringPoint, visit: &mut dyn FnMut(&str)) {
+    expr_names(&point.line, visit);
+    expr_names(&point.tolerance, visit);
 }
 
 fn step_names(step: &Step, visit: &mut dyn FnMut(&str)) {
@@ -161,9 +173,10 @@ pub fn assembly_step_names(step: &AssemblyStep, visit: &mut dyn FnMut(&str)) {
             visit(&moved.0.text);
             visit(&to.0.text);
         }
-        AssemblyStepKind::Fold(e) | AssemblyStepKind::Finish(e) | AssemblyStepKind::Show(e, ..) => {
-            expr_names(e, visit)
-        }
+        AssemblyStepKind::Fold(e)
+        | AssemblyStepKind::Finish(e)
+        | AssemblyStepKind::Show(e, ..)
+        | AssemblyStepKind::Mark(e, ..) => expr_names(e, visit),
     }
 }
 

@@ -29,6 +29,8 @@ pub fn empty(name: &Name, doc: Option<&tree::Text>) -> Shape {
         requires: Vec::new(),
         proofs: Vec::new(),
         grades: Vec::new(),
+        inspections: Vec::new(),
+        steps: Vec::new(),
     }
 }
 
@@ -53,6 +55,7 @@ pub fn add_items(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagno
     measures(shape, items, diagnostics);
     conditions(shape, items, diagnostics);
     super::grade::grades(shape, items, diagnostics);
+    super::bench::add(shape, items, diagnostics);
 }
 
 /// Gives every named item a slot of unknown kind; reports names used twice or not to be had.
@@ -96,10 +99,13 @@ pub fn item_name(item: &ItemKind) -> Option<&Name> {
         | ItemKind::Outline { name, .. }
         | ItemKind::Assembly { name, .. } => Some(name),
         ItemKind::Piece(piece) => Some(&piece.name),
+        // Nothing is made from an inspection or a step, so their names are no names of values.
         ItemKind::Print(_)
         | ItemKind::Require { .. }
         | ItemKind::Prove(_)
-        | ItemKind::Grade { .. } => None,
+        | ItemKind::Grade { .. }
+        | ItemKind::Inspection(_)
+        | ItemKind::Work(_) => None,
     }
 }
 

@@ -6,13 +6,13 @@ use std::sync::Arc;
 
 use tiewright_geometry::{Affine, Crease, Curve, Point, Refold, Ring, Track};
 
-use super::piece::IN_CENTRE;
+use super::piece::{IN_CENTRE, clipped, own_image};
 use super::value::{AssemblyValue, PieceValue, Placed, RawKind, Seam, Value};
 use super::work::{ring_weight, track_weight};
 use super::{Evaluator, Fault, Result, fail};
 use crate::diagnostic::Code;
-use crate::draft::Shown;
-use crate::program::{Assembly, AssemblyStep, SlotId};
+use crate::draft::{FoldedMark, MIRRORED, Shown};
+use crate::program::{self, Assembly, AssemblyStep, SlotId};
 use crate::source::Span;
 
 /// Millimetres. How far the samples of a folded curve may stray from it.
@@ -33,6 +33,7 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
     let mut segments = 1;
     let mut shown = Vec::new();
     let mut finish = None;
+    let mut marked = Vec::new();
     for step in &assembly.steps {
         if !evaluator.holds(step.when.as_ref())? {
             continue;
@@ -61,7 +62,8 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
             AssemblyStep::Fold(node, both_sides, _) => {
                 let track = evaluator.track(node)?;
                 segments += 2 * track_weight(&track);
-                if *both_sides {
+                // A crease square to the centre is its own image.
+                if *both_sides && !own_image(&track) {
                     let twin = match &track {
                         Track::Line(line) => Track::Line(line.transformed(IN_CENTRE)),
                         Track::Curve(curve) => Track::Curve(curve.transformed(IN_CENTRE)),
@@ -79,7 +81,13 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
                 cloth: show.cloth.clone(),
                 right_side_up: show.right_side_up,
             }),
+            // Endless ones are cut off at the finished outline, which may be stated further down.
+            AssemblyStep::Mark(mark) => marked.push((mark, evaluator.track(&mark.line)?)),
         }
+    }
+    let mut marks = Vec::new();
+    for (mark, track) in marked {
+        marks.extend(folded_marks(mark, &track, finish.as_deref())?);
     }
     Ok(AssemblyValue {
         placed,
@@ -88,7 +96,46 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
         creases: segments,
         finish,
         shown,
+        marks,
     })
+}
+
+/// A mark on the finished work, with its mirror image if it is on both sides. A curve stays as it is.
+fn folded_marks(
+    mark: &program::FoldedMark,
+    track: &Track,
+    finish: Option<&Ring>,
+) -> Result<Vec<FoldedMark>> {
+    let curves = match (track, finish) {
+        (Track::Curve(curve), _) => vec![curve.clone()],
+        (Track::Line(_), Some(finish)) => clipped(finish, track),
+        (Track::Line(_), None) => {
+            return fail(
+                Code::NoFinish,
+                mark.span,
+                "the assembly has no finished outline to end this line at",
+                "add `finish OUTLINE` to it, or mark a part of the line",
+            );
+        }
+    };
+    let mut out = Vec::new();
+    for curve in curves {
+        if mark.both_sides {
+            out.push(FoldedMark {
+                name: format!("{}{MIRRORED}", mark.name).into(),
+                curve: curve.transformed(IN_CENTRE),
+                side: mark.side,
+                span: mark.span,
+            });
+        }
+        out.push(FoldedMark {
+            name: mark.name.clone(),
+            curve,
+            side: mark.side,
+            span: mark.span,
+        });
+    }
+    Ok(out)
 }
 
 fn crease(track: Track) -> Crease {

@@ -134,7 +134,7 @@ fn ring_fault<T>(error: &RingError, edges: &[(Arc<str>, Span)], span: Span) -> R
 }
 
 /// Whether an edge is an endless line square to the centre: its own mirror image, drawn once.
-fn own_image(track: &Track) -> bool {
+pub fn own_image(track: &Track) -> bool {
     matches!(track, Track::Line(line) if line.direction.x.abs() < tolerance::PARALLEL.sqrt())
 }
 

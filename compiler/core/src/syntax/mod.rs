@@ -2,6 +2,7 @@
 //! diagnostic for each statement that could not.
 
 mod advice;
+mod bench;
 pub mod blocks;
 pub mod expected;
 pub mod expression;
