@@ -17,7 +17,7 @@ of a sheet of stated thickness round half a turn; the rest is plane trigonometry
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 
 import numpy as np
