@@ -40,6 +40,9 @@ pub fn derived(base: Vec<Item>, own: &Shape, diagnostics: &mut Vec<Diagnostic>) 
             _ => more.push(item.clone()),
         }
     }
+    gone.ungraded = gone.names.clone();
+    gone.ungraded
+        .extend(own.items.iter().filter_map(worked_out));
     let kept = |item: Item| {
         let new = key(&item.what).and_then(|key| anew.remove(&key));
         match new {
@@ -64,6 +67,16 @@ struct Gone {
     measured: BTreeSet<Arc<str>>,
     /// Lines of the proof and steps of the work.
     texts: BTreeSet<Arc<str>>,
+    /// What follows nothing any more, nor is followed: it is left out, or worked out now.
+    ungraded: BTreeSet<Arc<str>>,
+}
+
+/// The name of what is declared as something other than a parameter.
+fn worked_out(item: &Item) -> Option<Arc<str>> {
+    match &item.what {
+        ItemKind::Parameter { .. } => None,
+        other => item_name(other).map(|name| name.text.clone()),
+    }
 }
 
 impl Gone {
@@ -103,6 +116,7 @@ impl Gone {
                 key(&item.what).is_some_and(|(_, text)| self.texts.contains(&text))
                     || self.speaks_of(&item.what)
             }
+            ItemKind::Grade { graded, .. } => self.ungraded.contains(&graded.text),
             other => match item_name(other) {
                 Some(name) => self.names.contains(&name.text),
                 None => self.speaks_of(other),
@@ -125,7 +139,7 @@ impl Gone {
                 stays
             }),
             ItemKind::Grade { followers, .. } => {
-                followers.retain(|follower| !self.names.contains(&follower.name.text));
+                followers.retain(|follower| !self.ungraded.contains(&follower.name.text));
             }
             ItemKind::Inspection(inspection) => {
                 let points = inspection.points.len();

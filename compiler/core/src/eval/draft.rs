@@ -202,13 +202,17 @@ fn unmet(evaluator: &mut Evaluator<'_>, require: &Require, settings: &[&Setting]
             .also(require.condition.span, "required here"),
         None => Diagnostic::error(Code::Requirement, require.condition.span, message),
     };
-    for other in set.iter().skip(1).take(4) {
-        diagnostic = diagnostic.also(other.value.span, "this has a part in it");
+    // Several may follow one setting, which is pointed at once.
+    let mut shown: Vec<Span> = set.iter().take(1).map(|first| first.value.span).collect();
+    for other in set.iter().skip(1).take(blame::MOST) {
+        if !shown.contains(&other.value.span) {
+            shown.push(other.value.span);
+            diagnostic = diagnostic.also(other.value.span, "this has a part in it");
+        }
     }
-    for graded in set.iter().take(5) {
-        diagnostic
-            .secondary
-            .extend(blame::grade_lines(evaluator, graded));
+    for graded in set.iter().take(blame::MOST + 1) {
+        let lines = blame::grade_lines(evaluator, graded);
+        diagnostic.secondary.extend(lines);
     }
     match hint {
         Some(hint) => diagnostic.hint(hint),
