@@ -8,6 +8,7 @@ mod field;
 mod folded;
 mod furniture;
 mod labels;
+mod marks;
 mod pack;
 mod pattern;
 mod piece;
