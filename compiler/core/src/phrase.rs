@@ -224,7 +224,7 @@ pub static FORMS: &[Form] = &[
     form(Verb::LengthOf, "length", &[("of", CURVE)], to(Kind::LENGTH), "the length along a curve"),
     form(Verb::WidthOf, "width", &[("of", CURVE), ("at", LENGTH)], to(Kind::LENGTH),
         "the full width of a profile at a station: twice its height above the centre"),
-    form(Verb::AreaOf, "area", &[("of", OUTLINE)], to(Kind::AREA), "the area inside an outline; of a piece, without the allowance at joins"),
+    form(Verb::AreaOf, "area", &[("of", OUTLINE)], to(Kind::AREA), "the area inside an outline; of a piece, as it is cut, without the allowance at joins"),
     form(Verb::DistanceFrom, "distance", &[("from", POINT), ("to", Place::Foldable)], to(Kind::LENGTH),
         "the shortest distance from a point to a point, line or curve"),
     form(Verb::AngleBetween, "angle", &[("between", Place::LineOrCurve), ("and", Place::LineOrCurve)], to(Kind::ANGLE),

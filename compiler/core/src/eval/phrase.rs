@@ -84,7 +84,7 @@ fn found(evaluator: &Evaluator<'_>, form: &Form, nodes: &[Vec<Node>], span: Span
         Verb::LengthOf => Ok(Value::Number(p.curve(0)?.length())),
         Verb::LengthOfBetween => Ok(Value::Number(p.stretch()?.length())),
         Verb::WidthOf => p.width(),
-        Verb::AreaOf => Ok(Value::Number(evaluator.outline(p.node(0)?)?.area())),
+        Verb::AreaOf => p.area(),
         Verb::DistanceFrom => p.distance(),
         Verb::AngleBetween => p.angle_between(),
         Verb::AngleOf => Ok(Value::Number(angle(p.direction(0)?))),
@@ -381,6 +381,15 @@ impl Places<'_, '_> {
                 .at_station(&curve, station)
                 .map(|place| Value::Number(2.0 * curve.eval(place).y)),
         }
+    }
+
+    /// Area is cloth, so that of a piece is what it has on the table.
+    fn area(&self) -> Result<Value> {
+        let node = self.node(0)?;
+        Ok(Value::Number(match self.evaluator.node(node)? {
+            Value::Piece(piece) => piece.net.area(),
+            _ => self.evaluator.outline(node)?.area(),
+        }))
     }
 
     fn distance(&self) -> Result<Value> {
