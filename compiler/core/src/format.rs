@@ -51,6 +51,9 @@ pub fn place(p: tiewright_geometry::Point) -> String {
     format!("{} along, {} across", length(p.x), length(p.y))
 }
 
+/// Millimetres in an inch, exactly.
+const INCH: f64 = 25.4;
+
 /// From here on a number is written with a power of ten; nobody reads so many digits.
 const MANY_DIGITS: f64 = 1e9;
 
@@ -74,14 +77,20 @@ pub fn decimal(value: f64, places: usize) -> String {
 
 /// Millimetres as inches: a mixed fraction where one of 64ths is within 0.005 mm, else decimals.
 pub fn inches(millimetres: f64) -> String {
-    let inches = millimetres / 25.4;
+    let inches = millimetres / INCH;
     let parts = (inches.abs() * 64.0).round();
-    let near = (parts / 64.0 * 25.4 - millimetres.abs()).abs() < 0.005;
+    let near = (parts / 64.0 * INCH - millimetres.abs()).abs() < 0.005;
     if !near || parts > 1e9 {
         return format!("{} in", decimal(inches, 3));
     }
-    let sign = if inches < 0.0 && parts > 0.0 { "-" } else { "" };
-    let (whole, mut top, mut bottom) = ((parts / 64.0).floor(), parts % 64.0, 64.0);
+    mixed_fraction(parts.copysign(inches), 64.0)
+}
+
+/// `parts` of `bottom` parts to the inch, a power of two, as a mixed fraction: `3 1/4 in`.
+fn mixed_fraction(parts: f64, bottom: f64) -> String {
+    let sign = if parts < 0.0 { "-" } else { "" };
+    let parts = parts.abs();
+    let (whole, mut top, mut bottom) = ((parts / bottom).floor(), parts % bottom, bottom);
     while top > 0.0 && top % 2.0 == 0.0 {
         top /= 2.0;
         bottom /= 2.0;
@@ -91,6 +100,38 @@ pub fn inches(millimetres: f64) -> String {
         (true, true) => format!("{sign}{whole} {top}/{bottom} in"),
         (false, true) => format!("{sign}{top}/{bottom} in"),
     }
+}
+
+/// Parts of an inch on papers: the finest most tape measures show.
+const TAPE: f64 = 32.0;
+/// What the roundings of [`paper_mm`], [`paper_inches`] and [`paper_area`] are, in words.
+pub const PAPER_ROUNDING: &str = "Millimetres are rounded to 0.1 mm, inches to 1/32 in, areas to 0.1 cm²; work by the millimetres.";
+
+/// A length as papers say it, in millimetres with one decimal and no unit: `82.6`.
+pub fn paper_mm(millimetres: f64) -> String {
+    tenths(millimetres)
+}
+
+/// A length as papers say it, in inches to the nearest 32nd: `3 1/4 in`.
+pub fn paper_inches(millimetres: f64) -> String {
+    let parts = (millimetres / INCH * TAPE).round();
+    if parts.abs() >= MANY_DIGITS {
+        return format!("{} in", decimal(millimetres / INCH, 1));
+    }
+    mixed_fraction(parts, TAPE)
+}
+
+/// An area as papers say it: `946.0 cm²`.
+pub fn paper_area(square_millimetres: f64) -> String {
+    format!("{} cm²", tenths(square_millimetres / 100.0))
+}
+
+/// One decimal, halves away from nought, and never `-0.0`.
+fn tenths(value: f64) -> String {
+    if value.abs() >= MANY_DIGITS {
+        return decimal(value, 1);
+    }
+    format!("{:.1}", (value * 10.0).round() / 10.0 + 0.0)
 }
 
 #[cfg(test)]
@@ -103,6 +144,19 @@ mod tests {
         assert_eq!(quantity(-6.35, Kind::LENGTH), "-6.35 mm (-1/4 in)");
         assert_eq!(quantity(10.0, Kind::LENGTH), "10 mm (0.394 in)");
         assert_eq!(quantity(-0.0001, Kind::LENGTH), "0 mm (0 in)");
+    }
+
+    #[test]
+    fn papers_round_as_they_say() {
+        assert_eq!(paper_mm(82.55), "82.6");
+        assert_eq!(paper_mm(-0.04), "0.0");
+        assert_eq!(paper_mm(1447.8), "1447.8");
+        assert_eq!(paper_inches(82.55), "3 1/4 in");
+        assert_eq!(paper_inches(10.0), "13/32 in");
+        assert_eq!(paper_inches(-10.0), "-13/32 in");
+        assert_eq!(paper_inches(0.1), "0 in");
+        assert_eq!(paper_inches(-0.1), "0 in");
+        assert_eq!(paper_area(94_600.83), "946.0 cm²");
     }
 
     #[test]
