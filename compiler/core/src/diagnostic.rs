@@ -241,6 +241,14 @@ codes! {
     EndlessLine => "endless-line",
     /// A line of the proof does not hold. The hint is the shape's own advice.
     ProofFails => "proof-fails",
+
+    // Drafting: the work bench
+    /// An inspection measures nothing. Give it a point.
+    EmptyInspection => "empty-inspection",
+    /// A point of measure allows no deviation at all. Write a tolerance above zero.
+    BadTolerance => "bad-tolerance",
+    /// A step is to come after a step that is not there. Write the title of another step.
+    UnknownStep => "unknown-step",
 }
 
 impl std::fmt::Display for Code {

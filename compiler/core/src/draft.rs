@@ -29,6 +29,10 @@ pub struct Draft {
     pub proof: Vec<ProofRow>,
     /// The piece goods folded up again, for pictures; absent when the shape folds nothing.
     pub folded: Option<Folded>,
+    /// What is measured of the work, in order of declaration.
+    pub inspections: Vec<Inspection>,
+    /// How it is made, in the order of work.
+    pub steps: Vec<WorkStep>,
 }
 
 impl Draft {
@@ -217,6 +221,60 @@ pub struct ProofRow {
     pub span: Span,
 }
 
+/// What is measured of the work at one time.
+#[derive(Debug, Clone)]
+pub struct Inspection {
+    /// Its name, unique among the inspections of the draft.
+    pub name: Arc<str>,
+    /// When it is measured, in words.
+    pub when: Arc<str>,
+    /// What it is measured on, walked clockwise.
+    pub outline: Arc<Ring>,
+    /// Where it is measured, in order of declaration.
+    pub points: Vec<MeasuringPoint>,
+    /// Where it is declared.
+    pub span: Span,
+}
+
+/// A length to be measured of the work, and what it must be.
+#[derive(Debug, Clone)]
+pub struct MeasuringPoint {
+    /// Its name, unique in the draft.
+    pub name: Arc<str>,
+    /// The doc line; empty if there is none.
+    pub doc: Arc<str>,
+    /// The line that is measured.
+    pub line: Curve,
+    /// The length of the line, mm.
+    pub value: f64,
+    /// How far off the work may be, above and below, mm; more than 0.
+    pub tolerance: f64,
+    /// Where it is declared.
+    pub span: Span,
+}
+
+/// A tool that calls for care.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tool {
+    /// An iron or press: heat and steam.
+    Iron,
+    /// Shears, a knife or another cutting edge.
+    Blade,
+}
+
+/// One step of the work.
+#[derive(Debug, Clone)]
+pub struct WorkStep {
+    /// What it is called, unique in the draft.
+    pub title: Arc<str>,
+    /// What is done, with its numbers filled in.
+    pub text: Arc<str>,
+    /// The tool it is done with, where that calls for care.
+    pub tool: Option<Tool>,
+    /// Where it is declared.
+    pub span: Span,
+}
+
 /// The pieces folded up again: what is laid down flat, and the creases. The layers are made when
 /// a picture asks for them.
 #[derive(Debug, Clone)]
@@ -227,6 +285,30 @@ pub struct Folded {
     pub shown: Vec<Shown>,
     /// The creases, in the order they are folded.
     pub refold: Refold,
+    /// What is marked on the finished work, in order of declaration.
+    pub marks: Vec<FoldedMark>,
+}
+
+/// A side of the finished work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// The side that is seen when it is worn.
+    Face,
+    /// The other.
+    Back,
+}
+
+/// A line on the finished work: where something is sewn, laid or fastened.
+#[derive(Debug, Clone)]
+pub struct FoldedMark {
+    /// Its name.
+    pub name: Arc<str>,
+    /// The line, in the draft frame.
+    pub curve: Curve,
+    /// The side it is on.
+    pub side: Side,
+    /// Where it is declared.
+    pub span: Span,
 }
 
 /// Cloth laid down flat before it is folded, for pictures.

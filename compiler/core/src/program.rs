@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::draft::NotchKind;
+use crate::draft::{NotchKind, Side, Tool};
 use crate::kind::{Dim, Kind};
 use crate::phrase::{Form, Function};
 use crate::source::Span;
@@ -295,6 +295,23 @@ pub enum AssemblyStep {
     Fold(Node, bool, Span),
     /// An outline shown in pictures.
     Show(Show),
+    /// A line marked on the finished work.
+    Mark(FoldedMark),
+}
+
+/// `mark LINE as NAME on SIDE`
+#[derive(Debug, Clone)]
+pub struct FoldedMark {
+    /// The line.
+    pub line: Node,
+    /// Its name.
+    pub name: Arc<str>,
+    /// The side of the finished work it is on.
+    pub side: Side,
+    /// Whether it is repeated, mirrored in the centre.
+    pub both_sides: bool,
+    /// Where it stands.
+    pub span: Span,
 }
 
 /// `show OUTLINE as CLOTH right side up`
@@ -347,6 +364,49 @@ pub enum Bound {
     Within(Node, Node),
 }
 
+/// What is measured of the work at one time.
+#[derive(Debug, Clone)]
+pub struct Inspection {
+    /// Its name.
+    pub name: Arc<str>,
+    /// When it is measured.
+    pub when: Arc<str>,
+    /// What it is measured on.
+    pub outline: Node,
+    /// Where it is measured.
+    pub points: Vec<MeasuringPoint>,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// A length to be measured of the work.
+#[derive(Debug, Clone)]
+pub struct MeasuringPoint {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its doc line.
+    pub doc: Arc<str>,
+    /// The line whose length is measured.
+    pub line: Node,
+    /// How far off it may be.
+    pub tolerance: Node,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// One step of the order of work.
+#[derive(Debug, Clone)]
+pub struct WorkStep {
+    /// What it is called.
+    pub title: Arc<str>,
+    /// What is done.
+    pub words: Message,
+    /// The tool, where it calls for care.
+    pub tool: Option<Tool>,
+    /// Where it stands.
+    pub span: Span,
+}
+
 /// A shape, or a style with all it inherits: everything that is evaluated together.
 #[derive(Debug, Clone)]
 pub struct Shape {
@@ -366,6 +426,10 @@ pub struct Shape {
     pub requires: Vec<Arc<Require>>,
     /// The proof, in order.
     pub proofs: Vec<Arc<Prove>>,
+    /// What is measured of the work, in order.
+    pub inspections: Vec<Arc<Inspection>>,
+    /// The order of work.
+    pub steps: Vec<Arc<WorkStep>>,
 }
 
 impl Shape {

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use tiewright_core::draft::{
-    Draft, Drill, Folded, Grain, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation, Shown,
-    Text, Unit,
+    Draft, Drill, Folded, FoldedMark, Grain, Inspection, Line, Measure, MeasuringPoint, Notch,
+    NotchKind, Piece, ProofRow, Relation, Shown, Side, Text, Tool, Unit, WorkStep,
 };
 use tiewright_core::source::Span;
 use tiewright_geometry::{Curve, Edge, Point, Refold, Ring, Vec2, with_allowance};
@@ -27,6 +27,26 @@ pub fn draft() -> Draft {
             shown(tipping.expect("a ring"), "tipping", true),
         ],
         refold: Refold::new(Vec::new()),
+        marks: vec![FoldedMark {
+            name: "tack".into(),
+            curve: Curve::line(p(80.0, -3.0), p(80.0, 3.0)).expect("a line"),
+            side: Side::Back,
+            span: Span::default(),
+        }],
+    };
+    let inspection = Inspection {
+        name: "finished".into(),
+        when: "when it is finished".into(),
+        outline: Arc::new(net.clone()),
+        points: vec![MeasuringPoint {
+            name: "width".into(),
+            doc: "at the corners".into(),
+            line: Curve::line(p(60.0, -60.0), p(60.0, 60.0)).expect("a line"),
+            value: 120.0,
+            tolerance: 1.5,
+            span: Span::default(),
+        }],
+        span: Span::default(),
     };
     Draft {
         style: "club & sons".into(),
@@ -43,6 +63,13 @@ pub fn draft() -> Draft {
             row("joins clear of the knot", -0.0, false),
         ],
         folded: Some(folded),
+        inspections: vec![inspection],
+        steps: vec![WorkStep {
+            title: "Press the join".into(),
+            text: "Press it open.".into(),
+            tool: Some(Tool::Iron),
+            span: Span::default(),
+        }],
     }
 }
 

@@ -490,7 +490,10 @@ fn the_json_fields_told_are_those_written() {
         edge low = line from (9 mm, 0 mm) to (0 mm, 9 mm) }
         sew line from (4 mm, 8 mm) to (8 mm, 8 mm); drill (8 mm, 8 mm); text \"t\" at (8 mm, 7 mm)
         notch v on top at 3 mm depth 1 mm }
-        prove \"one\" 1 at most 1 }";
+        prove \"one\" 1 at most 1
+        assembly a { lay p; finish p; mark line from (4 mm, 8 mm) to (8 mm, 8 mm) as m on back }
+        inspection i \"now\" of p { point w along line from (4 mm, 8 mm) to (8 mm, 8 mm) within 1 mm }
+        step \"Do\" \"it\" }";
     fs::write(folder.path().join("s.tie"), every_mark).expect("written");
     let json = ["draft", "s.tie", "--as", "json", "--out", "-"];
     let said = tiewright(folder.path(), &words(&json));

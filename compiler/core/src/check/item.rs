@@ -1,5 +1,6 @@
 //! Checks named declarations one by one; everything they read has been checked before.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::expr::{Checker, unknown_part};
@@ -9,8 +10,8 @@ use crate::draft::MIRRORED;
 use crate::kind::Kind;
 use crate::names::nearest;
 use crate::program::{
-    Allowance, Assembly, AssemblyStep, Cut, Definition, Edges, Mark, MarkKind, MessagePart, Node,
-    Piece, Shape, Show, Slot, SlotId, Source, Step, StepKind, Target,
+    Allowance, Assembly, AssemblyStep, Cut, Definition, Edges, FoldedMark, Mark, MarkKind,
+    MessagePart, Node, Piece, Shape, Show, Slot, SlotId, Source, Step, StepKind, Target,
 };
 use crate::source::Span;
 use crate::syntax::tree;
@@ -99,7 +100,11 @@ pub fn slot(shape: &Shape, item: &Item, diagnostics: &mut Vec<Diagnostic>) -> Op
                 Vec::new(),
             )
         }
-        ItemKind::Print(_) | ItemKind::Require { .. } | ItemKind::Prove(_) => return None,
+        ItemKind::Print(_)
+        | ItemKind::Require { .. }
+        | ItemKind::Prove(_)
+        | ItemKind::Inspection(_)
+        | ItemKind::Work(_) => return None,
     };
     let reads = definition_reads(&definition);
     Some(Slot {
@@ -388,6 +393,7 @@ fn known_edge(checker: &mut Checker<'_, '_>, edges: &[Arc<str>], name: &Name) {
 
 fn check_assembly(checker: &mut Checker<'_, '_>, steps: &[tree::AssemblyStep]) -> Assembly {
     let mut out = Assembly::default();
+    let mut marks: BTreeMap<Arc<str>, Span> = BTreeMap::new();
     for step in steps {
         match &step.what {
             AssemblyStepKind::Lay(name) => {
@@ -419,6 +425,23 @@ fn check_assembly(checker: &mut Checker<'_, '_>, steps: &[tree::AssemblyStep]) -
                     outline,
                     cloth: cloth.text.clone(),
                     right_side_up: *right_side_up,
+                }));
+            }
+            AssemblyStepKind::Mark(line, name, side) => {
+                let line = checker.line_or_curve(line);
+                if let Some(first) = marks.insert(name.text.clone(), name.span) {
+                    let message = format!("two marks are called `{}`", name.text);
+                    let diagnostic = Diagnostic::error(Code::DeclaredTwice, name.span, message)
+                        .also(first, "the first of them")
+                        .hint("give one of them another name");
+                    checker.diagnostics.push(diagnostic);
+                }
+                out.steps.push(AssemblyStep::Mark(FoldedMark {
+                    line,
+                    name: name.text.clone(),
+                    side: *side,
+                    both_sides: step.both_sides,
+                    span: step.span,
                 }));
             }
         }
@@ -469,6 +492,7 @@ fn definition_reads(definition: &Definition) -> Vec<SlotId> {
                     AssemblyStep::Sew { moved, to, .. } => direct.extend([moved.0, to.0]),
                     AssemblyStep::Fold(node, ..) => nodes.push(node),
                     AssemblyStep::Show(show) => nodes.push(&show.outline),
+                    AssemblyStep::Mark(mark) => nodes.push(&mark.line),
                 }
             }
         }

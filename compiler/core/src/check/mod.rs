@@ -1,6 +1,7 @@
 //! Checks whole programs: loads the files that belong together, resolves what is built from
 //! what, and hands each shape and style to its own checker.
 
+mod bench;
 mod derive;
 pub mod expr;
 mod files;
@@ -278,6 +279,7 @@ impl Library<'_> {
             chain.push(next);
         }
         let mut whole = chain.pop()?;
+        whole.items = bench::in_order(whole.items, self.diagnostics);
         self.diagnostics
             .extend(derive::nothing_to_leave_out(&whole));
         while let Some(own) = chain.pop() {
@@ -287,6 +289,7 @@ impl Library<'_> {
                 return None;
             }
             let items = derive::derived(whole.items, &own, self.diagnostics);
+            let items = bench::in_order(items, self.diagnostics);
             whole = tree::Shape { items, ..own };
         }
         Some(whole)

@@ -5,8 +5,8 @@
 
 use crate::program::SlotId;
 use crate::syntax::tree::{
-    AssemblyStepKind, Bound, Edges, Expr, ExprKind, ItemKind, PieceDecl, PieceItemKind, Step,
-    StepKind, Target, Template, TemplatePart,
+    AssemblyStepKind, Bound, Edges, Expr, ExprKind, ItemKind, MeasuringPoint, PieceDecl,
+    PieceItemKind, Step, StepKind, Target, Template, TemplatePart,
 };
 
 /// Calls `visit` with every name an expression uses.
@@ -56,14 +56,19 @@ pub fn item_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
                     }
                     AssemblyStepKind::Fold(e)
                     | AssemblyStepKind::Finish(e)
-                    | AssemblyStepKind::Show(e, ..) => {
+                    | AssemblyStepKind::Show(e, ..)
+                    | AssemblyStepKind::Mark(e, ..) => {
                         expr_names(e, visit);
                     }
                 }
             }
         }
-        // These bear no name, so nothing can read them.
-        ItemKind::Print(_) | ItemKind::Require { .. } | ItemKind::Prove(_) => {}
+        // Nothing can read these.
+        ItemKind::Print(_)
+        | ItemKind::Require { .. }
+        | ItemKind::Prove(_)
+        | ItemKind::Inspection(_)
+        | ItemKind::Work(_) => {}
     }
 }
 
@@ -89,8 +94,18 @@ pub fn nameless_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
                 .iter()
                 .for_each(|advice| template_names(advice, visit));
         }
+        ItemKind::Work(step) => step
+            .words
+            .iter()
+            .for_each(|text| template_names(text, visit)),
         _ => {}
     }
+}
+
+/// Calls `visit` with every name that a point of measure speaks of.
+pub fn point_names(point: &MeasuringPoint, visit: &mut dyn FnMut(&str)) {
+    expr_names(&point.line, visit);
+    expr_names(&point.tolerance, visit);
 }
 
 fn step_names(step: &Step, visit: &mut dyn FnMut(&str)) {

@@ -28,6 +28,8 @@ pub fn empty(name: &Name, doc: Option<&tree::Text>) -> Shape {
         measures: Vec::new(),
         requires: Vec::new(),
         proofs: Vec::new(),
+        inspections: Vec::new(),
+        steps: Vec::new(),
     }
 }
 
@@ -51,6 +53,7 @@ pub fn add_items(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagno
     }
     measures(shape, items, diagnostics);
     conditions(shape, items, diagnostics);
+    super::bench::add(shape, items, diagnostics);
 }
 
 /// Gives every named item a slot of unknown kind; reports names used twice or not to be had.
@@ -94,7 +97,12 @@ pub fn item_name(item: &ItemKind) -> Option<&Name> {
         | ItemKind::Outline { name, .. }
         | ItemKind::Assembly { name, .. } => Some(name),
         ItemKind::Piece(piece) => Some(&piece.name),
-        ItemKind::Print(_) | ItemKind::Require { .. } | ItemKind::Prove(_) => None,
+        // Nothing is made from an inspection or a step, so their names are no names of values.
+        ItemKind::Print(_)
+        | ItemKind::Require { .. }
+        | ItemKind::Prove(_)
+        | ItemKind::Inspection(_)
+        | ItemKind::Work(_) => None,
     }
 }
 

@@ -6,13 +6,13 @@ use std::sync::Arc;
 
 use tiewright_geometry::{Affine, Crease, Curve, Point, Refold, Ring, Track};
 
-use super::piece::IN_CENTRE;
+use super::piece::{IN_CENTRE, clipped};
 use super::value::{AssemblyValue, PieceValue, Placed, RawKind, Seam, Value};
 use super::work::{ring_weight, track_weight};
 use super::{Evaluator, Fault, Result, fail};
 use crate::diagnostic::Code;
-use crate::draft::Shown;
-use crate::program::{Assembly, AssemblyStep, SlotId};
+use crate::draft::{FoldedMark, MIRRORED, Shown};
+use crate::program::{self, Assembly, AssemblyStep, SlotId};
 use crate::source::Span;
 
 /// Millimetres. How far the samples of a folded curve may stray from it.
@@ -32,6 +32,7 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
     let mut creases = Vec::new();
     let mut segments = 1;
     let mut shown = Vec::new();
+    let mut marked = Vec::new();
     for step in &assembly.steps {
         match step {
             AssemblyStep::Lay(slot, span) => {
@@ -74,12 +75,18 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
                 cloth: show.cloth.clone(),
                 right_side_up: show.right_side_up,
             }),
+            // Endless ones are cut off at the finished outline, which may be stated further down.
+            AssemblyStep::Mark(mark) => marked.push((mark, evaluator.track(&mark.line)?)),
         }
     }
     let finish = match &assembly.finish {
         Some(node) => Some(evaluator.outline(node)?),
         None => None,
     };
+    let mut marks = Vec::new();
+    for (mark, track) in marked {
+        marks.extend(folded_marks(mark, &track, finish.as_deref())?);
+    }
     Ok(AssemblyValue {
         placed,
         seams,
@@ -87,7 +94,46 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
         creases: segments,
         finish,
         shown,
+        marks,
     })
+}
+
+/// A mark on the finished work, with its mirror image if it is on both sides. A curve stays as it is.
+fn folded_marks(
+    mark: &program::FoldedMark,
+    track: &Track,
+    finish: Option<&Ring>,
+) -> Result<Vec<FoldedMark>> {
+    let curves = match (track, finish) {
+        (Track::Curve(curve), _) => vec![curve.clone()],
+        (Track::Line(_), Some(finish)) => clipped(finish, track),
+        (Track::Line(_), None) => {
+            return fail(
+                Code::NoFinish,
+                mark.span,
+                "the assembly has no finished outline to end this line at",
+                "add `finish OUTLINE` to it, or mark a part of the line",
+            );
+        }
+    };
+    let mut out = Vec::new();
+    for curve in curves {
+        if mark.both_sides {
+            out.push(FoldedMark {
+                name: format!("{}{MIRRORED}", mark.name).into(),
+                curve: curve.transformed(IN_CENTRE),
+                side: mark.side,
+                span: mark.span,
+            });
+        }
+        out.push(FoldedMark {
+            name: mark.name.clone(),
+            curve,
+            side: mark.side,
+            span: mark.span,
+        });
+    }
+    Ok(out)
 }
 
 fn crease(track: Track) -> Crease {

@@ -76,6 +76,8 @@ fn work_out(
         pieces: Vec::new(),
         proof: Vec::new(),
         folded: None,
+        inspections: Vec::new(),
+        steps: Vec::new(),
     };
     for (id, slot) in shape.parameters() {
         draft.parameters.extend(measure(evaluator, id, slot));
@@ -110,6 +112,7 @@ fn work_out(
             Err(fault) => evaluator.tell(fault, &prove_reads(prove)),
         }
     }
+    super::bench::add(evaluator, &mut draft);
     Some(draft)
 }
 
@@ -440,5 +443,6 @@ fn folded(assembly: &AssemblyValue) -> Option<Folded> {
         outline: (**assembly.finish.as_ref()?).clone(),
         shown: assembly.shown.clone(),
         refold: assembly.refold.clone(),
+        marks: assembly.marks.clone(),
     })
 }

@@ -9,7 +9,8 @@ use super::value::Value;
 use super::work::{curve_weight, ring_weight};
 use super::{Evaluator, Fault, Result, fail, phrase};
 use crate::diagnostic::Code;
-use crate::format::{place, quantity};
+use crate::format::{place, quantity, tape};
+use crate::kind::Kind;
 use crate::phrase::Function;
 use crate::program::{Message, MessagePart, Node, Op, SlotId};
 use crate::source::Span;
@@ -113,11 +114,20 @@ impl Evaluator<'_> {
 
     /// A text with its values filled in.
     pub fn message(&self, message: &Message) -> Result<String> {
+        self.filled(message, quantity)
+    }
+
+    /// The same for the work bench, with lengths as a tape shows them.
+    pub fn bench_message(&self, message: &Message) -> Result<String> {
+        self.filled(message, tape)
+    }
+
+    fn filled(&self, message: &Message, shown: fn(f64, Kind) -> String) -> Result<String> {
         let mut out = String::new();
         for part in &message.parts {
             match part {
                 MessagePart::Letters(letters) => out.push_str(letters),
-                MessagePart::Value(node) => out.push_str(&quantity(self.number(node)?, node.kind)),
+                MessagePart::Value(node) => out.push_str(&shown(self.number(node)?, node.kind)),
             }
         }
         Ok(out)

@@ -4,6 +4,7 @@
 //! Nothing here knows a parameter or a piece by name.
 
 mod assembly;
+mod bench;
 mod blame;
 mod draft;
 mod expr;

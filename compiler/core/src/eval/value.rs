@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use tiewright_geometry::{Affine, Curve, Line, Point, Refold, Ring, Track};
 
-use crate::draft::{self, Shown};
+use crate::draft::{self, FoldedMark, Shown};
 use crate::source::Span;
 
 /// A value. Quantities are in millimetres and radians.
@@ -143,6 +143,8 @@ pub struct AssemblyValue {
     pub finish: Option<Arc<Ring>>,
     /// What pictures show, in the order it is laid.
     pub shown: Vec<Shown>,
+    /// What is marked on the finished work.
+    pub marks: Vec<FoldedMark>,
 }
 
 /// A piece of an assembly.

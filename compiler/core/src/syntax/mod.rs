@@ -1,6 +1,7 @@
 //! Text to syntax tree. Parsing never fails: it gives a tree of what could be read and a
 //! diagnostic for each statement that could not.
 
+mod bench;
 pub mod blocks;
 pub mod expected;
 pub mod expression;

@@ -1,5 +1,6 @@
 //! The grammar of statements: files, shapes, styles, profiles, outlines, assemblies and proofs.
 
+use super::bench::POINT_WORDS;
 use super::blocks::Block;
 use super::expected::{Parsed, expected};
 use super::expression::Grammar;
@@ -22,7 +23,7 @@ pub struct Reader<'a, 'd> {
 }
 
 /// A statement of its own kind: what its first word is, for the message about an unknown one.
-type Words = &'static [&'static str];
+pub type Words = &'static [&'static str];
 
 const FILE_WORDS: Words = &["use", "shape", "style"];
 const SHAPE_WORDS: Words = &[
@@ -37,6 +38,8 @@ const SHAPE_WORDS: Words = &[
     "assembly",
     "prove",
     "advise",
+    "inspection",
+    "step",
     "without",
 ];
 const STEP_WORDS: Words = &["start", "straight", "curve"];
@@ -46,10 +49,11 @@ const HOMES: &[(&str, Words)] = &[
     ("a shape", SHAPE_WORDS),
     ("a profile or path", STEP_WORDS),
     ("an outline", &["edge"]),
-    ("an assembly", &["lay", "finish", "show"]),
+    ("an assembly", &["lay", "finish", "show", "mark"]),
+    ("an inspection", POINT_WORDS),
     ("a piece", PIECE_WORDS),
 ];
-const ASSEMBLY_WORDS: Words = &["lay", "sew", "fold", "finish", "show"];
+const ASSEMBLY_WORDS: Words = &["lay", "sew", "fold", "finish", "show", "mark"];
 
 impl<'a> Reader<'a, '_> {
     /// Runs a parser over a whole head; a failure becomes a diagnostic.
@@ -191,7 +195,7 @@ impl<'a> Reader<'a, '_> {
         })
     }
 
-    /// `without NAME, "line of the proof", …`
+    /// `without NAME, "line of the proof or step", …`
     fn without(&mut self, block: &Block<'a>) -> Option<Vec<Left>> {
         self.no_body(block);
         let g = self.grammar;
@@ -201,7 +205,7 @@ impl<'a> Reader<'a, '_> {
             loop {
                 let (after, text) = optional(i, |i| g.text(i))?;
                 let (after, left) = match text {
-                    Some(text) => (after, Left::Proof(text)),
+                    Some(text) => (after, Left::Text(text)),
                     None => g.name(i).map(|(after, name)| (after, Left::Name(name)))?,
                 };
                 out.push(left);
@@ -230,6 +234,8 @@ impl<'a> Reader<'a, '_> {
             "assembly" => self.assembly(block),
             "prove" => self.prove(block, false),
             "advise" => self.prove(block, true),
+            "inspection" => self.inspection(block),
+            "step" => self.work_step(block),
             _ => {
                 self.unknown_statement(block, "a shape", SHAPE_WORDS);
                 None
@@ -742,6 +748,7 @@ fn assembly_step<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, AssemblyStep
         "finish" => g
             .sum(i, 0)
             .map(|(i, outline)| (i, AssemblyStepKind::Finish(outline))),
+        "mark" => super::bench::mark(g, i),
         _ => {
             let (i, outline) = g.sum(i, 0)?;
             let (i, cloth) = as_name(g, i)?;

@@ -62,7 +62,7 @@ pub struct Shape {
     pub name: Name,
     /// The shape it is made from, if any.
     pub base: Option<Name>,
-    /// What it leaves out of its base: names, and names of lines of the proof.
+    /// What it leaves out of its base: names, lines of the proof, steps of the work.
     pub without: Vec<Left>,
     /// Its doc line.
     pub doc: Option<Text>,
@@ -75,8 +75,8 @@ pub struct Shape {
 pub enum Left {
     /// A declaration.
     Name(Name),
-    /// A line of the proof, by its text.
-    Proof(Text),
+    /// A line of the proof or a step of the work, by its text.
+    Text(Text),
 }
 
 /// `style NAME from BASE "doc" { … }`
@@ -202,6 +202,51 @@ pub enum ItemKind {
     },
     /// `prove "name" VALUE at most LIMIT "advice"`
     Prove(Box<Prove>),
+    /// `inspection NAME "when" of OUTLINE { … }`
+    Inspection(Box<Inspection>),
+    /// `step "Title" with TOOL after "Title" "words"`
+    Work(Box<WorkStep>),
+}
+
+/// What is measured of the work at one time.
+#[derive(Debug, Clone)]
+pub struct Inspection {
+    /// Its name.
+    pub name: Name,
+    /// When it is measured.
+    pub when: Text,
+    /// What it is measured on.
+    pub outline: Expr,
+    /// Where it is measured.
+    pub points: Vec<MeasuringPoint>,
+}
+
+/// `point NAME along LINE within TOLERANCE "doc"`
+#[derive(Debug, Clone)]
+pub struct MeasuringPoint {
+    /// Its name.
+    pub name: Name,
+    /// What is measured: the length of this line.
+    pub line: Expr,
+    /// How far off the work may be, above and below.
+    pub tolerance: Expr,
+    /// Its doc line.
+    pub doc: Option<Text>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// One step of the order of work.
+#[derive(Debug, Clone)]
+pub struct WorkStep {
+    /// What it is called; no two steps of a shape are called the same.
+    pub title: Text,
+    /// What it is done with, where that calls for care.
+    pub tool: Option<Tool>,
+    /// The step it comes after; else it comes after those written before it.
+    pub after: Option<Text>,
+    /// What is done, in one text or several.
+    pub words: Vec<Template>,
 }
 
 /// One statement of a profile or path.
@@ -280,8 +325,8 @@ pub struct PieceItem {
     pub span: Span,
 }
 
-/// The form of a notch.
-pub use crate::draft::NotchKind;
+/// The form of a notch, a side of the folded work, a tool.
+pub use crate::draft::{NotchKind, Side, Tool};
 
 /// The statements of a piece.
 #[derive(Debug, Clone)]
@@ -378,6 +423,8 @@ pub enum AssemblyStepKind {
     Finish(Expr),
     /// `show OUTLINE as CLOTH`, and whether `right side up` follows.
     Show(Expr, Name, bool),
+    /// `mark LINE as NAME on SIDE`
+    Mark(Expr, Name, Side),
 }
 
 /// A line of the proof.

@@ -8,7 +8,8 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 use serde::ser::{SerializeMap, Serializer};
 use tiewright_core::draft::{
-    Draft, Drill, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation, Text, Unit,
+    Draft, Drill, FoldedMark, Inspection, Line, Measure, MeasuringPoint, Notch, NotchKind, Piece,
+    ProofRow, Relation, Side, Text, Tool, Unit, WorkStep,
 };
 use tiewright_geometry::{Point, Ring, Vec2};
 
@@ -51,6 +52,9 @@ struct Document<'a> {
     measure_units: BTreeMap<&'a str, &'static str>,
     pieces: Vec<PieceOut<'a>>,
     proof: Vec<ProofOut<'a>>,
+    marks: Vec<MarkOut<'a>>,
+    inspections: Vec<InspectionOut<'a>>,
+    steps: Vec<StepOut<'a>>,
 }
 
 /// Named numbers in order of declaration.
@@ -132,8 +136,40 @@ struct ProofOut<'a> {
     advisory: bool,
 }
 
+#[derive(Serialize)]
+struct MarkOut<'a> {
+    name: &'a str,
+    side: &'static str,
+    path: String,
+}
+
+#[derive(Serialize)]
+struct InspectionOut<'a> {
+    name: &'a str,
+    when: &'a str,
+    outline: String,
+    points: Vec<PointOut<'a>>,
+}
+
+#[derive(Serialize)]
+struct PointOut<'a> {
+    name: &'a str,
+    doc: &'a str,
+    path: String,
+    value: f64,
+    tolerance: f64,
+}
+
+#[derive(Serialize)]
+struct StepOut<'a> {
+    title: &'a str,
+    text: &'a str,
+    tool: Option<&'static str>,
+}
+
 impl<'a> Document<'a> {
     fn of(draft: &'a Draft) -> Self {
+        let marks = draft.folded.iter().flat_map(|folded| &folded.marks);
         let named = draft.parameters.iter().chain(&draft.measures);
         Document {
             style: &draft.style,
@@ -145,6 +181,9 @@ impl<'a> Document<'a> {
             measure_units: named.map(|m| (&*m.name, unit(m.unit))).collect(),
             pieces: draft.pieces.iter().map(PieceOut::of).collect(),
             proof: draft.proof.iter().map(ProofOut::of).collect(),
+            marks: marks.map(MarkOut::of).collect(),
+            inspections: draft.inspections.iter().map(InspectionOut::of).collect(),
+            steps: draft.steps.iter().map(StepOut::of).collect(),
         }
     }
 }
@@ -233,6 +272,55 @@ impl<'a> ProofOut<'a> {
     }
 }
 
+impl<'a> MarkOut<'a> {
+    fn of(mark: &'a FoldedMark) -> Self {
+        MarkOut {
+            name: &mark.name,
+            side: match mark.side {
+                Side::Face => "face",
+                Side::Back => "back",
+            },
+            path: path(&mark.curve),
+        }
+    }
+}
+
+impl<'a> InspectionOut<'a> {
+    fn of(inspection: &'a Inspection) -> Self {
+        InspectionOut {
+            name: &inspection.name,
+            when: &inspection.when,
+            outline: outline(&inspection.outline),
+            points: inspection.points.iter().map(PointOut::of).collect(),
+        }
+    }
+}
+
+impl<'a> PointOut<'a> {
+    fn of(point: &'a MeasuringPoint) -> Self {
+        PointOut {
+            name: &point.name,
+            doc: &point.doc,
+            path: path(&point.line),
+            value: number(point.value),
+            tolerance: number(point.tolerance),
+        }
+    }
+}
+
+impl<'a> StepOut<'a> {
+    fn of(step: &'a WorkStep) -> Self {
+        StepOut {
+            title: &step.title,
+            text: &step.text,
+            tool: step.tool.map(|tool| match tool {
+                Tool::Iron => "iron",
+                Tool::Blade => "blade",
+            }),
+        }
+    }
+}
+
 fn unit(unit: Unit) -> &'static str {
     match unit {
         Unit::Plain => "",
@@ -247,9 +335,16 @@ fn lines(lines: &[Line]) -> Vec<LineOut<'_>> {
 }
 
 fn line<'a>(name: &'a str, curve: &tiewright_geometry::Curve) -> LineOut<'a> {
+    LineOut {
+        name,
+        path: path(curve),
+    }
+}
+
+fn path(curve: &tiewright_geometry::Curve) -> String {
     let mut path = String::new();
     Plot::plain(PLACES).curve(&mut path, curve);
-    LineOut { name, path }
+    path
 }
 
 fn outline(ring: &Ring) -> String {
@@ -291,6 +386,15 @@ mod tests {
         let area = blade["area"].as_f64().expect("a number");
         assert!((area - draft.pieces[0].area).abs() < 1e-6);
         assert_eq!(value["proof"][0]["holds"], true);
+        assert_eq!(value["marks"][0]["side"], "back");
+        assert_eq!(value["marks"][0]["path"], "M80 -3L80 3");
+        let finished = &value["inspections"][0];
+        assert_eq!(finished["when"], "when it is finished");
+        assert_eq!(finished["points"][0]["value"], 120.0);
+        assert_eq!(finished["points"][0]["tolerance"], 1.5);
+        assert_eq!(finished["points"][0]["path"], "M60 -60L60 60");
+        assert_eq!(value["steps"][0]["title"], "Press the join");
+        assert_eq!(value["steps"][0]["tool"], "iron");
         // A negative zero would be told apart by careless readers.
         assert_eq!(value["proof"][1]["value"].to_string(), "0.0");
         assert!(
