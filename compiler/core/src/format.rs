@@ -47,10 +47,9 @@ fn nearest_mark(millimetres: f64) -> f64 {
     (millimetres / INCH * TAPE).round() / TAPE * INCH
 }
 
-/// How the papers of the workshop round, in words: [`paper_mm`], [`paper_inches`], [`paper_area`]
-/// and [`tape`].
-pub const PAPER_ROUNDING: &str = "Millimetres are rounded to 0.1 mm, inches to 1/32 in, areas to \
-                                  0.1 cm²; work by the millimetres.";
+/// How lengths on papers are rounded, in words: by [`paper_mm`], [`paper_inches`] and [`tape`].
+pub const PAPER_ROUNDING: &str =
+    "Millimetres are rounded to 0.1 mm, inches to 1/32 in; work by the millimetres.";
 
 /// A length as tables on papers say it, in millimetres with one decimal and no unit: `82.6`.
 pub fn paper_mm(millimetres: f64) -> String {
@@ -62,7 +61,7 @@ pub fn paper_inches(millimetres: f64) -> String {
     inches(nearest_mark(millimetres))
 }
 
-/// An area as papers say it: `946.0 cm²`.
+/// An area as papers say it, to 0.1 cm²: `946.0 cm²`.
 pub fn paper_area(square_millimetres: f64) -> String {
     format!("{} cm²", tenths(square_millimetres / 100.0))
 }

@@ -5,9 +5,9 @@ use std::sync::Arc;
 use tiewright_geometry::Rect;
 
 use super::picture::{Canvas, View};
-use super::{Align, Block, Cell, Paper, Table, column, open, tools};
-use crate::draft::{Draft, Grain, Piece};
-use crate::format::{PAPER_ROUNDING, decimal, paper_area, paper_inches, paper_mm};
+use super::{Align, Block, Cell, Paper, Table, column, lengths, open, tools};
+use crate::draft::{Draft, Grain, Piece, Tool};
+use crate::format::{PAPER_ROUNDING, decimal, paper_area};
 use crate::sheet::{Mark, Sheet};
 
 /// Width and height a small picture of a piece keeps within, mm.
@@ -19,12 +19,12 @@ const ARROW: f64 = 12.0;
 pub(super) fn ticket(draft: &Draft) -> Paper {
     let blocks = vec![
         Block::Facts(["order", "how many", "cut by", "date"].map(open).to_vec()),
-        tools::blade().into(),
+        tools::caution(Tool::Blade).into(),
         Block::Heading("Pieces of one".to_owned()),
         Block::Table(pieces(draft)),
         Block::Paragraph(format!(
             "Pictures are not to one scale. The arrow is the warp, the grain its angle to the length \
-             of the piece. Length, width and area are over all, of the line to cut. {PAPER_ROUNDING}"
+             of the piece. Length, width and area are over all, of the line to cut. {PAPER_ROUNDING} Areas are rounded to 0.1 cm²."
         )),
         Block::Heading("Cloth in the pieces of one; a marker needs more".to_owned()),
         Block::Table(cloths(draft)),
@@ -53,8 +53,6 @@ fn pieces(draft: &Draft) -> Table {
 
 fn row(piece: &Piece) -> Vec<Cell> {
     let bounds = piece.cut.bounds();
-    let length =
-        |value: f64| Cell::Words(format!("{} mm\n{}", paper_mm(value), paper_inches(value)));
     let named = |name: &str, note: &str| Cell::Named {
         name: name.to_owned(),
         note: note.to_owned(),
@@ -64,8 +62,8 @@ fn row(piece: &Piece) -> Vec<Cell> {
         named(&piece.name, &piece.doc),
         named(&piece.quantity.to_string(), ""),
         Cell::Words(format!("{}\n{} deg", piece.cloth, grain_angle(piece.grain))),
-        length(bounds.width()),
-        length(bounds.height()),
+        lengths(bounds.width()),
+        lengths(bounds.height()),
         Cell::Words(paper_area(piece.area)),
     ]
 }
@@ -82,7 +80,10 @@ fn grain_angle(grain: Grain) -> String {
 fn small_picture(piece: &Piece) -> Sheet {
     let bounds = piece.cut.bounds();
     let scale = (SMALL.0 / bounds.width()).min(SMALL.1 / bounds.height());
-    let view = View::of(scale);
+    let view = View {
+        scale,
+        turned: false,
+    };
     let cut = view.ring(&piece.cut);
     let mut canvas = Canvas::default();
     let room = cut.bounds();

@@ -5,13 +5,17 @@
 //! Nothing here knows how a page or a screen shows them, what fits on a page, or a file format;
 //! no value is reckoned here but sums, extents and distances of what the draft holds.
 
+mod bench;
 mod cutting;
+mod measuring;
+mod numbered;
 mod picture;
 mod tools;
 
 use std::sync::Arc;
 
 use crate::draft::Draft;
+use crate::format::{paper_inches, paper_mm};
 use crate::sheet::Sheet;
 
 /// The widest a picture gets, mm: the width of A4 paper less margins of 15 mm.
@@ -149,10 +153,15 @@ pub struct Picture {
 
 /// The papers of `draft`.
 pub fn papers(draft: &Draft) -> Document {
+    let ticket = (!draft.pieces.is_empty()).then(|| cutting::ticket(draft));
+    let rest = [bench::sheet(draft), measuring::sheet(draft)];
     Document {
         title: draft.title().into(),
         doc: draft.doc.clone(),
-        papers: vec![cutting::ticket(draft)],
+        papers: ticket
+            .into_iter()
+            .chain(rest.into_iter().flatten())
+            .collect(),
     }
 }
 
@@ -161,6 +170,17 @@ fn open(name: &str) -> Fact {
     Fact {
         name: name.to_owned(),
         value: None,
+    }
+}
+
+/// A cell with a length in millimetres, and in inches below.
+fn lengths(value: f64) -> Cell {
+    Cell::Words(format!("{} mm\n{}", paper_mm(value), paper_inches(value)))
+}
+
+impl From<Caution> for Block {
+    fn from(caution: Caution) -> Block {
+        Block::Caution(caution)
     }
 }
 
