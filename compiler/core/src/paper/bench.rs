@@ -16,6 +16,8 @@ use crate::sheet::{self, Mark};
 const HIGHEST_WORK: f64 = 55.0;
 /// Room at both sides of the work for numbers, mm.
 const SIDE: f64 = 2.0 * RADIUS + 1.0;
+/// Room beyond the end of an end for words, mm.
+const WORDS: f64 = 20.0;
 /// What is longer than this part of the work runs along it.
 const RUN: f64 = 0.5;
 /// Past the last mark an end is shown this many widths of the work further.
@@ -199,13 +201,17 @@ fn name_of(side: Side) -> &'static str {
 fn picture(folded: &Folded, places: &[Place]) -> Picture {
     let layers = folded.layers();
     let work = folded.outline.bounds();
-    let fit = |length: f64| ((WIDEST - 2.0 * SIDE) / length).min(HIGHEST_WORK / work.height());
-    let look = |side: Side, stretch: (f64, f64)| Look {
-        folded,
-        layers: &layers,
-        side,
-        stretch,
-        scale: fit(stretch.1 - stretch.0),
+    let look = |side: Side, stretch: (f64, f64), beyond: (f64, f64)| {
+        let room = WIDEST - beyond.0 - beyond.1;
+        let scale = (room / (stretch.1 - stretch.0)).min(HIGHEST_WORK / work.height());
+        Look {
+            folded,
+            layers: &layers,
+            side,
+            stretch,
+            scale,
+            beyond,
+        }
     };
     let mut canvas = Canvas::default();
     let mut add = |caption: &str, mut drawn: Canvas| {
@@ -217,14 +223,15 @@ fn picture(folded: &Folded, places: &[Place]) -> Picture {
         let marked: Vec<&Place> = places.iter().filter(|p| p.mark.side == side).collect();
         let ends = ends_of(&marked, work);
         let distances: &[bool] = if ends.is_empty() { &[true, false] } else { &[] };
-        let whole = look(side, (work.x0, work.x1)).drawn(&marked, distances);
+        let whole = look(side, (work.x0, work.x1), (SIDE, SIDE)).drawn(&marked, distances);
         let name = name_of(side);
         add(name, whole);
         for (left, stretch) in ends {
             let of_end = |place: &&&Place| place.distance(work, left).is_some();
             let near: Vec<&Place> = marked.iter().filter(of_end).copied().collect();
             let which = if left { "left" } else { "right" };
-            let drawn = look(side, stretch).drawn(&near, &[left]);
+            let beyond = if left { (WORDS, 1.0) } else { (1.0, WORDS) };
+            let drawn = look(side, stretch, beyond).drawn(&near, &[left]);
             add(&format!("{which} end of the {name}, larger"), drawn);
         }
     }
@@ -272,6 +279,8 @@ struct Look<'a> {
     side: Side,
     stretch: (f64, f64),
     scale: f64,
+    /// Room at its left and its right, mm on paper.
+    beyond: (f64, f64),
 }
 
 impl Look<'_> {
@@ -286,7 +295,7 @@ impl Look<'_> {
         let canvas = self.painted();
         let floor = canvas.bounds().y0;
         let is_whole = self.stretch == (work.x0, work.x1);
-        let mut board = Board::over(canvas, SIDE);
+        let mut board = Board::over(canvas, self.beyond);
         // What runs along is drawn only where all of it is seen.
         for place in places.iter().filter(|place| is_whole || !place.runs_along) {
             board.shape(place.number, view.curve(&place.mark.curve));

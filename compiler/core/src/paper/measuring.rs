@@ -65,11 +65,11 @@ fn heading(inspection: &Inspection) -> String {
 fn table(inspection: &Inspection) -> Table {
     let mut columns = vec![
         column("no.", Align::Middle, 10.0),
-        column("point of measure", Align::Start, 54.0),
-        column("must be", Align::End, 26.0),
-        column("± mm", Align::End, 15.0),
+        column("point of measure", Align::Start, 61.0),
+        column("must be", Align::End, 25.0),
+        column("± mm", Align::End, 14.0),
     ];
-    columns.extend((1..=READINGS).map(|n| column(&n.to_string(), Align::Middle, 15.0)));
+    columns.extend((1..=READINGS).map(|n| column(&n.to_string(), Align::Middle, 14.0)));
     let points = inspection.points.iter().enumerate();
     let mut rows = vec![open_row("article no.")];
     rows.extend(points.map(|(index, point)| row(index + 1, point)));
@@ -153,7 +153,7 @@ fn pictures(inspection: &Inspection) -> Vec<Block> {
 }
 
 fn lies_in(room: Rect, (from, to): (f64, f64)) -> bool {
-    from <= room.x0 && room.x1 <= to
+    from - PICTURE <= room.x0 && room.x1 <= to + PICTURE
 }
 
 /// An outline with lines on it, `scale` times as large.
@@ -164,7 +164,7 @@ fn drawing(outline: &[Point], scale: f64, lines: &[(usize, &Curve)]) -> Canvas {
     };
     let mut canvas = Canvas::default();
     canvas.fill(outline.iter().map(|p| view.point(*p)).collect(), GREY);
-    let mut board = Board::over(canvas, SIDE);
+    let mut board = Board::over(canvas, (SIDE, SIDE));
     let lines = lines
         .iter()
         .map(|(number, line)| (*number, view.curve(line)));

@@ -36,8 +36,8 @@ impl Lane {
     }
 
     /// Where the words start: right or left of the number, or beyond an end, wherever no line of
-    /// `down` would cross them.
-    fn words_at(&self, down: &[f64]) -> f64 {
+    /// `down` would cross them and they stay within `across`.
+    fn words_at(&self, down: &[f64], across: (f64, f64)) -> f64 {
         let (left, right) = self.ends();
         let width = self.words_width() + CLEAR;
         let beside = RADIUS + CLEAR;
@@ -47,8 +47,13 @@ impl Lane {
             right + CLEAR,
             left - width,
         ];
+        let within = |start: &f64| across.0 <= *start && start + width <= across.1;
         let clear = |start: &f64| !down.iter().any(|x| (*start..start + width).contains(x));
-        starts.into_iter().find(clear).unwrap_or(starts[0])
+        let fitting = || starts.into_iter().filter(within);
+        fitting()
+            .find(clear)
+            .or(fitting().next())
+            .unwrap_or(starts[0])
     }
 
     /// What the measure takes up of its row.
@@ -84,14 +89,15 @@ struct Lane {
 }
 
 impl Board {
-    /// A board over what is drawn; numbers stay within its width and `beyond` more at both sides.
-    pub fn over(canvas: Canvas, beyond: f64) -> Self {
+    /// A board over what is drawn; numbers stay within its width and `beyond` more at its left and
+    /// its right.
+    pub fn over(canvas: Canvas, beyond: (f64, f64)) -> Self {
         let bounds = canvas.bounds();
         Board {
             canvas,
             circles: Vec::new(),
             lines: Vec::new(),
-            across: (bounds.x0 - beyond, bounds.x1 + beyond),
+            across: (bounds.x0 - beyond.0, bounds.x1 + beyond.1),
             below: Vec::new(),
         }
     }
@@ -141,7 +147,7 @@ impl Board {
         // Of each row the stretches taken.
         let mut rows: Vec<Vec<(f64, f64)>> = Vec::new();
         for lane in &lanes {
-            let words = lane.words_at(&down);
+            let words = lane.words_at(&down, self.across);
             let taken = lane.taken(words);
             let free = |row: &Vec<(f64, f64)>| {
                 let clear =

@@ -17,7 +17,7 @@ const WRITING: f64 = 9.0;
 /// Grey behind the head.
 const HEAD_GREY: f64 = 0.88;
 /// A table no higher than this part of a page is not parted.
-const WHOLE: f64 = 0.3;
+const WHOLE: f64 = 0.4;
 /// Above a table, mm.
 const GAP: f64 = 2.0;
 
