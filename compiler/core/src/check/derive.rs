@@ -1,16 +1,21 @@
 //! Makes a shape from a shape: what it declares anew takes the place of what its base declares under
-//! the same name, and what it leaves out goes, together with all requirements, printed measures,
-//! lines of the proof, points of measure and steps of the work that speak of it. Input and output are
-//! syntax trees; nothing is checked here but that what is left out is there.
+//! the same name; what it adds goes on from what its base says there; and what it leaves out goes,
+//! together with all that speaks of it: requirements, printed measures, grades, lines of the proof,
+//! points of measure, steps of the work, lines and marks of pieces, steps of assemblies. Input and
+//! output are syntax trees; nothing is checked here but that what is left out or added to is there.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::order::{expr_names, nameless_names, point_names};
+use super::order::{
+    assembly_step_names, expr_names, nameless_names, piece_item_names, point_names,
+};
 use super::shape::item_name;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::nearest;
-use crate::syntax::tree::{Inspection, Item, ItemKind, Left, Name, Shape, Text};
+use crate::syntax::tree::{
+    Addition, Inspection, Item, ItemKind, Left, More, Name, PieceItemKind, Shape, Text,
+};
 
 /// All declarations of `own`, made from a base that declares `base`.
 pub fn derived(base: Vec<Item>, own: &Shape, diagnostics: &mut Vec<Diagnostic>) -> Vec<Item> {
@@ -35,15 +40,21 @@ pub fn derived(base: Vec<Item>, own: &Shape, diagnostics: &mut Vec<Diagnostic>) 
             _ => more.push(item.clone()),
         }
     }
+    gone.ungraded = gone.names.clone();
+    gone.ungraded
+        .extend(own.items.iter().filter_map(worked_out));
     let kept = |item: Item| {
         let new = key(&item.what).and_then(|key| anew.remove(&key));
         match new {
             Some(new) => Some(gone.merged(item, new)),
-            None => gone.kept(item),
+            None => gone.kept(item, &there),
         }
     };
     let mut items: Vec<Item> = base.into_iter().filter_map(kept).collect();
     items.append(&mut more);
+    for addition in &own.additions {
+        diagnostics.extend(add(&mut items, addition));
+    }
     items
 }
 
@@ -56,6 +67,16 @@ struct Gone {
     measured: BTreeSet<Arc<str>>,
     /// Lines of the proof and steps of the work.
     texts: BTreeSet<Arc<str>>,
+    /// What follows nothing any more, nor is followed: it is left out, or worked out now.
+    ungraded: BTreeSet<Arc<str>>,
+}
+
+/// The name of what is declared as something other than a parameter.
+fn worked_out(item: &Item) -> Option<Arc<str>> {
+    match &item.what {
+        ItemKind::Parameter { .. } => None,
+        other => item_name(other).map(|name| name.text.clone()),
+    }
 }
 
 impl Gone {
@@ -81,8 +102,13 @@ impl Gone {
     }
 
     /// What is left of a declaration of the base.
-    fn kept(&self, item: Item) -> Option<Item> {
+    fn kept(&self, item: Item, there: &BTreeSet<Key>) -> Option<Item> {
         let goes = match &item.what {
+            // Of a piece and its cloth the piece goes.
+            ItemKind::Cloth { name, .. } => {
+                let piece = (Sort::Named, name.text.clone());
+                self.names.contains(&name.text) && !there.contains(&piece)
+            }
             ItemKind::Inspection(inspection) => {
                 self.measured.contains(&inspection.name.text) || self.speaks_of(&item.what)
             }
@@ -90,26 +116,43 @@ impl Gone {
                 key(&item.what).is_some_and(|(_, text)| self.texts.contains(&text))
                     || self.speaks_of(&item.what)
             }
+            ItemKind::Grade { graded, .. } => self.ungraded.contains(&graded.text),
             other => match item_name(other) {
                 Some(name) => self.names.contains(&name.text),
                 None => self.speaks_of(other),
             },
         };
-        if goes {
-            return None;
+        (!goes).then(|| self.pruned(item)).flatten()
+    }
+
+    /// A declaration without those of its statements that speak of what is left out.
+    fn pruned(&self, mut item: Item) -> Option<Item> {
+        match &mut item.what {
+            ItemKind::Piece(piece) => piece.items.retain(|inner| {
+                let mut stays = true;
+                piece_item_names(inner, &mut |name, _| stays &= !self.names.contains(name));
+                stays || !is_drawn(&inner.what)
+            }),
+            ItemKind::Assembly { steps, .. } => steps.retain(|step| {
+                let mut stays = true;
+                assembly_step_names(step, &mut |name, _| stays &= !self.names.contains(name));
+                stays
+            }),
+            ItemKind::Grade { followers, .. } => {
+                followers.retain(|follower| !self.ungraded.contains(&follower.name.text));
+            }
+            ItemKind::Inspection(inspection) => {
+                let points = inspection.points.len();
+                self.prune(inspection);
+                // An inspection goes with the last of its points; one that never had any stays, to
+                // be complained about.
+                if points > 0 && inspection.points.is_empty() {
+                    return None;
+                }
+            }
+            _ => {}
         }
-        let Item { what, span } = item;
-        let ItemKind::Inspection(mut inspection) = what else {
-            return Some(Item { what, span });
-        };
-        let points = inspection.points.len();
-        self.prune(&mut inspection);
-        // An inspection goes with the last of its points; one that never had any stays, to be
-        // complained about.
-        (points == 0 || !inspection.points.is_empty()).then_some(Item {
-            what: ItemKind::Inspection(inspection),
-            span,
-        })
+        Some(item)
     }
 
     /// A declaration of the base that is declared anew: an inspection keeps the points that the new
@@ -145,7 +188,7 @@ impl Gone {
     fn prune(&self, inspection: &mut Inspection) {
         inspection.points.retain(|point| {
             let mut stays = !self.measured.contains(&point.name.text);
-            point_names(point, &mut |name| stays &= !self.names.contains(name));
+            point_names(point, &mut |name, _| stays &= !self.names.contains(name));
             stays
         });
     }
@@ -153,7 +196,7 @@ impl Gone {
     /// Whether an item without a name, or the outline of an inspection, speaks of what is left out.
     fn speaks_of(&self, item: &ItemKind) -> bool {
         let mut found = false;
-        let mut visit = |name: &str| found |= self.names.contains(name);
+        let mut visit = |name: &str, _: Option<&str>| found |= self.names.contains(name);
         match item {
             ItemKind::Inspection(inspection) => expr_names(&inspection.outline, &mut visit),
             other => nameless_names(other, &mut visit),
@@ -162,11 +205,57 @@ impl Gone {
     }
 }
 
-/// What kind of thing a declaration is, so far as that tells it from others of its name.
+/// Whether a statement of a piece only draws something on it. What gives it its form is never left
+/// out unseen.
+fn is_drawn(item: &PieceItemKind) -> bool {
+    matches!(
+        item,
+        PieceItemKind::Sew(..)
+            | PieceItemKind::Fold(..)
+            | PieceItemKind::Place(..)
+            | PieceItemKind::Drill(..)
+            | PieceItemKind::Notch { .. }
+            | PieceItemKind::Text { .. }
+    )
+}
+
+/// Adds statements to the item they are meant for; says so where there is none of that sort.
+fn add(items: &mut [Item], addition: &Addition) -> Option<Diagnostic> {
+    let name = &addition.name;
+    let bears = |item: &&mut Item| item_name(&item.what).is_some_and(|n| n.text == name.text);
+    let (wanted, found) = match (&addition.more, items.iter_mut().find(bears)) {
+        (More::Piece(more), found) => match found.map(|item| &mut item.what) {
+            Some(ItemKind::Piece(piece)) => {
+                piece.items.extend(more.iter().cloned());
+                return None;
+            }
+            other => ("piece or pattern", other.is_some()),
+        },
+        (More::Assembly(more), found) => match found.map(|item| &mut item.what) {
+            Some(ItemKind::Assembly { steps, .. }) => {
+                steps.extend(more.iter().cloned());
+                return None;
+            }
+            other => ("assembly", other.is_some()),
+        },
+    };
+    let message = format!("there is no {wanted} `{}` to add to", name.text);
+    let diagnostic = Diagnostic::error(Code::UnknownName, name.span, message);
+    let near = nearest(&name.text, named(items)).filter(|_| !found);
+    Some(match near {
+        Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
+        None => diagnostic.hint("add to what the shape this one is made from declares"),
+    })
+}
+
+/// What kind of thing a declaration is, so far as that tells it from others of its name: a piece may be
+/// called like its cloth, and a line of the proof like anything.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Sort {
     Named,
+    Cloth,
     Proof,
+    Grade,
     Inspection,
     Step,
 }
@@ -177,6 +266,8 @@ type Key = (Sort, Arc<str>);
 fn key(item: &ItemKind) -> Option<Key> {
     match item {
         ItemKind::Prove(prove) => Some((Sort::Proof, prove.name.text.clone())),
+        ItemKind::Cloth { name, .. } => Some((Sort::Cloth, name.text.clone())),
+        ItemKind::Grade { graded, .. } => Some((Sort::Grade, graded.text.clone())),
         ItemKind::Work(step) => Some((Sort::Step, step.title.text.clone())),
         ItemKind::Inspection(inspection) => Some((Sort::Inspection, inspection.name.text.clone())),
         other => item_name(other).map(|name| (Sort::Named, name.text.clone())),
@@ -213,19 +304,23 @@ fn texts(items: &[Item]) -> impl Iterator<Item = &str> + Clone {
     })
 }
 
-/// Complains about a shape that leaves out something and is made from no other.
-pub fn nothing_to_leave_out(own: &Shape) -> Option<Diagnostic> {
-    let span = match own.without.first()? {
+/// Complains about a shape that leaves out or adds to something and is made from no other.
+pub fn made_from_nothing(own: &Shape) -> Option<Diagnostic> {
+    let left = own.without.first().map(|left| match left {
         Left::Name(name) => name.span,
         Left::Text(text) => text.span,
-    };
+    });
+    let left = left.map(|span| (span, "left out", "without"));
+    let added = own.additions.first().map(|more| more.name.span);
+    let (span, what, word) = left.or(added.map(|span| (span, "added to", "add to")))?;
     let message = format!(
-        "`{}` is made from no other shape, so nothing can be left out",
+        "`{}` is made from no other shape, so nothing can be {what}",
         own.name.text
     );
     Some(
-        Diagnostic::error(Code::UnknownName, span, message)
-            .hint("take `without` out, or say `from` which shape it is made"),
+        Diagnostic::error(Code::UnknownName, span, message).hint(format!(
+            "take `{word}` out, or say `from` which shape it is made"
+        )),
     )
 }
 

@@ -123,13 +123,19 @@ fn texts<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, Vec<Template>> {
 pub fn mark<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, AssemblyStepKind> {
     let (i, line) = g.sum(input, 0)?;
     let (i, name) = as_name(g, i)?;
-    let (i, _) = keyword("on")(i)?;
+    let (i, side) = on_side(i)?;
+    Ok((i, AssemblyStepKind::Mark(line, name, side)))
+}
+
+/// `on back` or `on face`
+pub fn on_side(input: &str) -> Parsed<'_, Side> {
+    let (i, _) = keyword("on")(input)?;
     let sides = [("back", Side::Back), ("face", Side::Face)];
     let found = sides
         .into_iter()
         .find_map(|(word, side)| after_keyword(i, word).map(|rest| (rest, side)));
     match found {
-        Some((i, side)) => Ok((i, AssemblyStepKind::Mark(line, name, side))),
+        Some(found) => Ok(found),
         None => expected(blank(i), "`back` or `face`"),
     }
 }

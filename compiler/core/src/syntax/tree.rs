@@ -4,6 +4,7 @@
 
 use std::sync::Arc;
 
+use crate::cloth::{Direction, Property};
 use crate::kind::Dim;
 use crate::phrase::Form;
 use crate::source::Span;
@@ -26,6 +27,37 @@ pub struct File {
     pub shapes: Vec<Shape>,
     /// Styles it declares.
     pub styles: Vec<Style>,
+    /// Cloths it declares.
+    pub cloths: Vec<Cloth>,
+}
+
+/// `cloth NAME "doc" { … }`
+#[derive(Debug, Clone)]
+pub struct Cloth {
+    /// Its name.
+    pub name: Name,
+    /// Its doc line.
+    pub doc: Option<Text>,
+    /// What it states.
+    pub lines: Vec<ClothLine>,
+}
+
+/// `PROPERTY VALUE` of a cloth.
+#[derive(Debug, Clone)]
+pub struct ClothLine {
+    /// What it states.
+    pub value: ClothValue,
+    /// The property's word.
+    pub span: Span,
+}
+
+/// What a line of a cloth states.
+#[derive(Debug, Clone)]
+pub enum ClothValue {
+    /// A number.
+    Number(Property, Expr),
+    /// Which ways a piece may be turned.
+    Direction(Direction),
 }
 
 /// A quoted text.
@@ -64,6 +96,8 @@ pub struct Shape {
     pub base: Option<Name>,
     /// What it leaves out of its base: names, lines of the proof, steps of the work.
     pub without: Vec<Left>,
+    /// What it adds to declarations of its base.
+    pub additions: Vec<Addition>,
     /// Its doc line.
     pub doc: Option<Text>,
     /// Its declarations.
@@ -77,6 +111,24 @@ pub enum Left {
     Name(Name),
     /// A line of the proof or a step of the work, by its text.
     Text(Text),
+}
+
+/// `add to piece NAME { … }`, `add to pattern NAME { … }` or `add to assembly NAME { … }`
+#[derive(Debug, Clone)]
+pub struct Addition {
+    /// The declaration of the base.
+    pub name: Name,
+    /// The statements that go on from its own.
+    pub more: More,
+}
+
+/// The statements an [`Addition`] adds.
+#[derive(Debug, Clone)]
+pub enum More {
+    /// To a piece or pattern.
+    Piece(Vec<PieceItem>),
+    /// To an assembly.
+    Assembly(Vec<AssemblyStep>),
 }
 
 /// `style NAME from BASE "doc" { … }`
@@ -98,7 +150,7 @@ pub struct Style {
     pub items: Vec<Item>,
 }
 
-/// `NAME EXPRESSION` in a style or size.
+/// `NAME EXPRESSION` in a style, size or grade.
 #[derive(Debug, Clone)]
 pub struct Setting {
     /// The parameter.
@@ -149,6 +201,17 @@ pub enum ItemKind {
         range: Option<(Expr, Expr)>,
         /// Its doc line.
         doc: Option<Text>,
+    },
+    /// `cloth NAME "doc" { … }`, a role, or `cloth NAME as ROLE "doc"`.
+    Cloth {
+        /// Its name.
+        name: Name,
+        /// The role whose cloth it is cut from.
+        alias: Option<Name>,
+        /// Its doc line.
+        doc: Option<Text>,
+        /// What holds unless a style names a cloth that states it.
+        lines: Vec<ClothLine>,
     },
     /// `NAME = EXPRESSION "doc"`, or `measure NAME = …`, which is also printed.
     Value {
@@ -202,6 +265,13 @@ pub enum ItemKind {
     },
     /// `prove "name" VALUE at most LIMIT "advice"`
     Prove(Box<Prove>),
+    /// `grade NAME { FOLLOWER SHARE … }`: where the extra of a parameter goes.
+    Grade {
+        /// The graded parameter.
+        graded: Name,
+        /// What follows it, each with its share.
+        followers: Vec<Setting>,
+    },
     /// `inspection NAME "when" of OUTLINE { … }`
     Inspection(Box<Inspection>),
     /// `step "Title" with TOOL after "Title" "words"`
@@ -321,12 +391,14 @@ pub struct PieceItem {
     pub what: PieceItemKind,
     /// Whether it is repeated, mirrored in the centre.
     pub both_sides: bool,
+    /// The condition under which it holds.
+    pub when: Option<Expr>,
     /// The statement.
     pub span: Span,
 }
 
-/// The form of a notch, a side of the folded work, a tool.
-pub use crate::draft::{NotchKind, Side, Tool};
+/// The form of a notch, how shown cloth lies, a side of the folded work, a tool.
+pub use crate::draft::{Lies, NotchKind, Side, Tool};
 
 /// The statements of a piece.
 #[derive(Debug, Clone)]
@@ -337,6 +409,8 @@ pub enum PieceItemKind {
     Cloth(Name),
     /// `grain ANGLE`
     Grain(Expr),
+    /// `give RATIO`
+    Give(Expr),
     /// `outline { … }`
     Outline(Edges),
     /// `outline NAME`
@@ -401,6 +475,8 @@ pub struct AssemblyStep {
     pub what: AssemblyStepKind,
     /// Whether it is repeated, mirrored in the centre.
     pub both_sides: bool,
+    /// The condition under which it is done.
+    pub when: Option<Expr>,
     /// The statement.
     pub span: Span,
 }
@@ -419,10 +495,12 @@ pub enum AssemblyStepKind {
     },
     /// `fold across CREASE`
     Fold(Expr),
+    /// `pleat LINE to LINE`
+    Pleat(Expr, Expr),
     /// `finish OUTLINE`
     Finish(Expr),
-    /// `show OUTLINE as CLOTH`, and whether `right side up` follows.
-    Show(Expr, Name, bool),
+    /// `show OUTLINE as CLOTH`, and how it lies.
+    Show(Expr, Name, Lies),
     /// `mark LINE as NAME on SIDE`
     Mark(Expr, Name, Side),
 }
@@ -438,6 +516,8 @@ pub struct Prove {
     pub bound: Bound,
     /// What to change when it does not hold.
     pub advice: Option<Template>,
+    /// The condition under which it is looked at.
+    pub when: Option<Expr>,
     /// Whether it only warns.
     pub advisory: bool,
 }

@@ -37,8 +37,6 @@ pub enum Sizes<'a> {
 
 /// The most drafts in one run: all are held until the last one is known to be right.
 const MOST_DRAFTS: usize = 10_000;
-/// The most settings pointed at where a proof fails.
-const MOST_SETTINGS: usize = 4;
 /// The most names listed in a hint.
 const MOST_NAMED: usize = 12;
 impl Job {
@@ -268,10 +266,8 @@ fn judge(draft: &Draft, unproven: bool) -> impl Iterator<Item = Diagnostic> {
             Diagnostic::error(Code::ProofFails, row.span, message)
         };
         let label = format!("must be {}", table::bound(row));
-        let set = row.set.iter().take(MOST_SETTINGS);
-        let diagnostic = set.fold(diagnostic.label(label), |diagnostic, (span, name)| {
-            diagnostic.also(*span, format!("`{name}` is set here"))
-        });
+        let mut diagnostic = diagnostic.label(label);
+        diagnostic.secondary.extend(row.set.iter().cloned());
         if row.advice.is_empty() {
             diagnostic
         } else {
