@@ -1,12 +1,11 @@
 //! The cutting ticket: what to cut for one article, from which cloth, and how much of it that is.
 
-use std::sync::Arc;
-
 use tiewright_geometry::Rect;
 
 use super::picture::{Canvas, View};
 use super::{Align, Block, Cell, Paper, Table, column, lengths, open, tools};
-use crate::draft::{Draft, Grain, Piece, Tool};
+use crate::cloth::Property;
+use crate::draft::{Cloth, Draft, Grain, Piece, Tool};
 use crate::format::{PAPER_ROUNDING, decimal, paper_area};
 use crate::sheet::{Mark, Sheet};
 
@@ -24,7 +23,7 @@ pub(super) fn ticket(draft: &Draft) -> Paper {
         Block::Table(pieces(draft)),
         Block::Paragraph(format!(
             "Pictures are not to one scale. The arrow is the warp, the grain its angle to the length \
-             of the piece. Length, width and area are over all, of the line to cut. {PAPER_ROUNDING} Areas are rounded to 0.1 cm²."
+             of the piece. Length, width and area are of the line to cut, over all. {PAPER_ROUNDING} Areas are rounded to 0.1 cm²."
         )),
         Block::Heading("Cloth in the pieces of one; a marker needs more".to_owned()),
         Block::Table(cloths(draft)),
@@ -40,18 +39,18 @@ fn pieces(draft: &Draft) -> Table {
         name: "what to cut".to_owned(),
         columns: vec![
             column("", Align::Middle, 33.0),
-            column("piece", Align::Start, 38.0),
+            column("piece", Align::Start, 37.0),
             column("cut", Align::Middle, 10.5),
-            column("cloth, grain", Align::Start, 26.5),
+            column("cloth", Align::Start, 25.0),
             column("long", Align::End, 25.0),
             column("wide", Align::End, 24.0),
-            column("area", Align::End, 23.0),
+            column("area, grain", Align::End, 25.5),
         ],
-        rows: draft.pieces.iter().map(row).collect(),
+        rows: draft.pieces.iter().map(|piece| row(draft, piece)).collect(),
     }
 }
 
-fn row(piece: &Piece) -> Vec<Cell> {
+fn row(draft: &Draft, piece: &Piece) -> Vec<Cell> {
     let bounds = piece.cut.bounds();
     let named = |name: &str, note: &str| Cell::Named {
         name: name.to_owned(),
@@ -61,11 +60,24 @@ fn row(piece: &Piece) -> Vec<Cell> {
         Cell::Picture(small_picture(piece)),
         named(&piece.name, &piece.doc),
         named(&piece.quantity.to_string(), ""),
-        Cell::Words(format!("{}\n{} deg", piece.cloth, grain_angle(piece.grain))),
+        Cell::Words(cut_from(draft, piece)),
         lengths(bounds.width()),
         lengths(bounds.height()),
-        Cell::Words(paper_area(piece.area)),
+        Cell::Words(format!(
+            "{}\n{} deg",
+            paper_area(piece.area),
+            grain_angle(piece.grain)
+        )),
     ]
+}
+
+/// The role of the piece's cloth, and the cloth if the style names one.
+fn cut_from(draft: &Draft, piece: &Piece) -> String {
+    let cloth = draft.cloths.iter().find(|cloth| cloth.role == piece.cloth);
+    match cloth.and_then(|cloth| cloth.name.as_ref()) {
+        Some(name) => format!("{}\n{name}", piece.cloth),
+        None => piece.cloth.to_string(),
+    }
 }
 
 /// The angle of the warp to the length of the piece, whole degrees and halves, from 0 to 180: an
@@ -99,32 +111,53 @@ fn small_picture(piece: &Piece) -> Sheet {
     canvas.into_sheet(&format!("piece-{}", piece.name), &piece.name)
 }
 
+/// What each role is cut from. What the style does not say is left to be written in.
 fn cloths(draft: &Draft) -> Table {
-    let mut roles: Vec<Arc<str>> = Vec::new();
-    for piece in &draft.pieces {
-        if !roles.contains(&piece.cloth) {
-            roles.push(piece.cloth.clone());
-        }
-    }
     Table {
         name: "cloth by role".to_owned(),
         columns: vec![
+            column("for", Align::Start, 28.0),
             column("cloth", Align::Start, 60.0),
-            column("pieces", Align::End, 40.0),
-            column("area", Align::End, 80.0),
+            column("direction", Align::Start, 24.0),
+            column("width", Align::End, 25.0),
+            column("pieces", Align::End, 18.0),
+            column("area", Align::End, 25.0),
         ],
-        rows: roles.iter().map(|role| cloth_row(draft, role)).collect(),
+        rows: draft
+            .cloths
+            .iter()
+            .map(|cloth| cloth_row(draft, cloth))
+            .collect(),
     }
 }
 
-fn cloth_row(draft: &Draft, role: &str) -> Vec<Cell> {
-    let of_it = || draft.pieces.iter().filter(|piece| *piece.cloth == *role);
+fn cloth_row(draft: &Draft, cloth: &Cloth) -> Vec<Cell> {
+    let of_it = || {
+        draft
+            .pieces
+            .iter()
+            .filter(|piece| piece.cloth == cloth.role)
+    };
     let count: u64 = of_it().map(|piece| u64::from(piece.quantity)).sum();
     let area: f64 = of_it()
         .map(|piece| f64::from(piece.quantity) * piece.area)
         .sum();
+    let (name, direction) = match &cloth.name {
+        Some(name) => (
+            Cell::Named {
+                name: name.to_string(),
+                note: cloth.doc.to_string(),
+            },
+            Cell::Words(cloth.properties.direction().as_str().to_owned()),
+        ),
+        None => (Cell::Blank, Cell::Blank),
+    };
+    let width = cloth.properties.get(Property::UsableWidth);
     vec![
-        Cell::Words(role.to_owned()),
+        Cell::Words(cloth.role.to_string()),
+        name,
+        direction,
+        width.map_or(Cell::Blank, lengths),
         Cell::Words(count.to_string()),
         Cell::Words(paper_area(area)),
     ]

@@ -26,7 +26,7 @@ const HEADING_GAP: f64 = 5.0;
 /// Between a fact's name and its value, mm.
 const FACT_GAP: f64 = 2.0;
 /// Height of a fact, at least, mm: room to write.
-const FACT_HEIGHT: f64 = 8.0;
+const FACT_HEIGHT: f64 = 7.5;
 /// Where the words of a step start, mm: right of its number.
 const STEP_INDENT: f64 = 9.0;
 /// Between the frame of a caution and its words, mm.

@@ -13,7 +13,7 @@ use super::font::Face;
 /// Between the side of a cell and what is in it, mm.
 const PADDING: (f64, f64) = (1.5, 1.0);
 /// Height of a row with room to write, at least, mm: a line of handwriting.
-const WRITING: f64 = 9.0;
+const WRITING: f64 = 8.5;
 /// Grey behind the head.
 const HEAD_GREY: f64 = 0.88;
 /// A table no higher than this part of a page is not parted.
