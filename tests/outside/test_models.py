@@ -26,14 +26,14 @@ STRAIGHT = Parameters(
 
 SAME_PANELS = {
     "slim": ("", SLIM),
-    "slim wider": ("blade-width 60 mm\n neck-width 30 mm", replace(SLIM, blade_width=60, neck_width=30)),
+    "slim wider": ("blade-width 60 mm\n neck-width 30 mm", replace(SLIM.graded(blade_width=60), neck_width=30)),
     "straight-sided": ("", STRAIGHT),
     "straight-sided blunt": (
         "tip-angle 100 deg\n tail-angle 80 deg\n overlap 3 mm",
         replace(STRAIGHT, tip_angle=100, tail_angle=80, overlap=3),
     ),
     "untipped": ("", HEMMED),
-    "untipped deep": ("hem 12 mm\n blade-width 90 mm", replace(HEMMED, tipping_margin=12 - 6.35, blade_width=90)),
+    "untipped deep": ("hem 12 mm\n blade-width 90 mm", replace(HEMMED.graded(blade_width=90), tipping_margin=12 - 6.35)),
     "unlined": ("", replace(HEMMED, interlining_thickness=0)),
     "unlined heavy": (
         "shell-thickness 1.1 mm",

@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use tiewright_geometry::{Curve, Point, Refold, Ring, Vec2};
 
+use crate::cloth::Properties;
 use crate::diagnostic::Label;
 use crate::source::Span;
 
@@ -26,6 +27,8 @@ pub struct Draft {
     pub measures: Vec<Measure>,
     /// The pieces, in order of declaration.
     pub pieces: Vec<Piece>,
+    /// The cloths the pieces are cut from, one a role, in the order the roles are declared.
+    pub cloths: Vec<Cloth>,
     /// What the proof found, in order of declaration.
     pub proof: Vec<ProofRow>,
     /// The piece goods folded up again, for pictures; absent when the shape folds nothing.
@@ -71,6 +74,21 @@ pub struct Measure {
     /// The doc line; empty if there is none.
     pub doc: Arc<str>,
     /// Where it is declared.
+    pub span: Span,
+}
+
+/// A cloth that pieces are cut from.
+#[derive(Debug, Clone)]
+pub struct Cloth {
+    /// The role, as the pieces name it.
+    pub role: Arc<str>,
+    /// The name of the cloth, if the style names one.
+    pub name: Option<Arc<str>>,
+    /// The doc line of the cloth, or else of the role; empty if there is none.
+    pub doc: Arc<str>,
+    /// What is known of it, the role's own word where the cloth is silent.
+    pub properties: Properties,
+    /// Where the cloth, or else the role, is declared.
     pub span: Span,
 }
 

@@ -4,6 +4,7 @@
 //! later one, and nothing here reads a file or prints.
 
 pub mod check;
+pub mod cloth;
 pub mod diagnostic;
 pub mod draft;
 pub mod eval;
@@ -70,6 +71,7 @@ pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled
     let mut sources = Sources::default();
     let mut diagnostics = Vec::new();
     let checked = check::check(path, settings, loader, &mut sources, &mut diagnostics);
+    diagnostics.extend(eval::faults(&checked.cloths));
     let infos = checked
         .styles
         .iter()

@@ -17,6 +17,7 @@ static SHAPES: &[(&str, &str, &str)] = shapes![
     "slim",
     "square-ended",
     "straight-sided",
+    "self-tipped",
     "decorative-tipping",
     "untipped",
     "unlined",

@@ -15,7 +15,7 @@ use kurbo::{Affine, ParamCurve, PathSeg, Point, Vec2};
 
 use crate::curve::{Curve, Place};
 use crate::error::GeometryError;
-use crate::extreme::{falls_below, least};
+use crate::extreme::falls_below;
 use crate::fit::{Smooth, fit};
 use crate::line::Line;
 use crate::meet::{Reach, common, curve_parts, parts};
@@ -34,19 +34,6 @@ const CROWDED: f64 = 1e-3;
 
 /// Millimetres. Images on both sides of a smooth joint that are this near are joined.
 const SNAP: f64 = 0.2 * FIT;
-
-/// Least and greatest strain of an edge, and where on the crease they arise.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Ease {
-    /// The least strain; 0.01 is one per cent, negative: the edge must shrink.
-    pub least: f64,
-    /// Its place on the crease.
-    pub least_at: Point,
-    /// The greatest strain, positive: the edge must stretch.
-    pub greatest: f64,
-    /// Its place on the crease.
-    pub greatest_at: Point,
-}
 
 /// The flat edge that comes to lie on `line` when folded over `crease`. It covers the crease's
 /// own range, from the normal at its start to the normal at its end.
@@ -98,44 +85,6 @@ pub fn unfold_curve(curve: &Curve, crease: &Curve) -> Result<Curve, GeometryErro
 pub fn unfold_point(p: Point, crease: &Curve) -> Point {
     let foot = foot(p, crease).point;
     foot + (foot - p)
-}
-
-/// Least and greatest strain of the edge that is folded onto `line`, over the crease: to first
-/// order `2·h''·(h + r)` for the crease `y = h(x)` and the line `y = −r`. In any position this
-/// is `2·κ·D / cos³φ` with the curvature `κ`, the distance `D` from the line and the angle `φ`
-/// to it. The extremes are found by scan and refinement to about nine digits.
-pub fn ease(line: &Line, crease: &Curve) -> Ease {
-    let mut found = Ease {
-        least: f64::INFINITY,
-        least_at: crease.start(),
-        greatest: f64::NEG_INFINITY,
-        greatest_at: crease.start(),
-    };
-    let mut offer = |value: f64, at: Point| {
-        if value < found.least {
-            (found.least, found.least_at) = (value, at);
-        }
-        if value > found.greatest {
-            (found.greatest, found.greatest_at) = (value, at);
-        }
-    };
-    for seg in crease.segments() {
-        if let PathSeg::Line(_) = seg {
-            offer(0.0, seg.start());
-            continue;
-        }
-        let strain = |t: f64| {
-            let cosine = segment::tangent(seg, t).dot(line.direction);
-            let height = line.side(seg.eval(t));
-            let value = 2.0 * segment::curvature(seg, t) * height / (cosine * cosine * cosine);
-            if value.is_finite() { value } else { 0.0 }
-        };
-        let (low_t, low) = least(strain);
-        let (high_t, high) = least(|t| -strain(t));
-        offer(low, seg.eval(low_t));
-        offer(-high, seg.eval(high_t));
-    }
-    found
 }
 
 /// The image of a line over one segment of the crease.
@@ -211,14 +160,15 @@ impl Smooth for Carried<'_> {
 }
 
 /// The foot of a point on a crease run on straight: where, and which part of the crease it is on.
-struct Foot {
-    point: Point,
-    tangent: Vec2,
-    place: Place,
-    run_on: bool,
+pub(crate) struct Foot {
+    pub point: Point,
+    pub tangent: Vec2,
+    pub place: Place,
+    pub run_on: bool,
 }
 
-fn foot(p: Point, crease: &Curve) -> Foot {
+/// The foot of a point on a crease run on straight.
+pub(crate) fn foot(p: Point, crease: &Curve) -> Foot {
     let (place, mut least) = crease.nearest(p);
     let mut found = Foot {
         point: crease.eval(place),

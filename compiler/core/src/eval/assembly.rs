@@ -1,12 +1,12 @@
 //! Sews and folds the drafted pieces again: where each comes to lie, and what the folded work
 //! measures. The folding is the geometry's `refold`, which shares nothing with the unfolding the
-//! draft was made by.
+//! draft was made by. All is as it hangs.
 
 use std::sync::Arc;
 
 use tiewright_geometry::{Affine, Crease, Curve, Line, Point, Refold, Ring, Track};
 
-use super::piece::{IN_CENTRE, clipped, own_image};
+use super::piece::{IN_CENTRE, clipped, own_image, transformed};
 use super::value::{AssemblyValue, PieceValue, Placed, RawKind, Seam, Value};
 use super::work::{ring_weight, track_weight};
 use super::{Evaluator, Fault, Result, fail};
@@ -87,7 +87,7 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
             AssemblyStep::Finish(node) => finish = Some(evaluator.outline(node)?),
             AssemblyStep::Show(show) => shown.push(Shown {
                 outline: evaluator.outline(&show.outline)?,
-                cloth: show.cloth.clone(),
+                cloth: evaluator.role(show.cloth)?,
                 lies: show.lies,
             }),
             // Endless ones are cut off at the finished outline, which may be stated further down.
@@ -149,10 +149,7 @@ fn folded_marks(
 
 /// The image of a crease below the centre, walked the other way, so that outside stays on the left.
 fn below(track: &Track) -> Track {
-    super::piece::reversed(match track {
-        Track::Line(line) => Track::Line(line.transformed(IN_CENTRE)),
-        Track::Curve(curve) => Track::Curve(curve.transformed(IN_CENTRE)),
-    })
+    super::piece::reversed(transformed(track, IN_CENTRE))
 }
 
 /// The two lines of a pleat; they must be straight, and the second to the left of the first.
@@ -339,7 +336,7 @@ pub fn silhouette_gap(
     evaluator.work.pay(work, span)?;
     let mut worst: f64 = 0.0;
     for placed in &assembly.placed {
-        for edge in placed.piece.net.edges() {
+        for edge in placed.piece.hanging_net().edges() {
             let flat = edge.curve.transformed(placed.place);
             for point in assembly.refold.curve(&flat, FOLDED) {
                 worst = worst.max(finish.outside_by(point));
@@ -355,7 +352,7 @@ fn bare_outline(assembly: &AssemblyValue, finish: &Ring) -> f64 {
     let rings: Vec<Ring> = assembly
         .placed
         .iter()
-        .map(|p| p.piece.net.transformed(p.place))
+        .map(|p| p.piece.hanging_net().transformed(p.place))
         .collect();
     let mut worst: f64 = 0.0;
     for edge in finish.edges() {

@@ -4,6 +4,7 @@
 
 use std::sync::Arc;
 
+use crate::cloth::{Direction, Property};
 use crate::kind::Dim;
 use crate::phrase::Form;
 use crate::source::Span;
@@ -26,6 +27,37 @@ pub struct File {
     pub shapes: Vec<Shape>,
     /// Styles it declares.
     pub styles: Vec<Style>,
+    /// Cloths it declares.
+    pub cloths: Vec<Cloth>,
+}
+
+/// `cloth NAME "doc" { … }`
+#[derive(Debug, Clone)]
+pub struct Cloth {
+    /// Its name.
+    pub name: Name,
+    /// Its doc line.
+    pub doc: Option<Text>,
+    /// What it states.
+    pub lines: Vec<ClothLine>,
+}
+
+/// `PROPERTY VALUE` of a cloth.
+#[derive(Debug, Clone)]
+pub struct ClothLine {
+    /// What it states.
+    pub value: ClothValue,
+    /// The property's word.
+    pub span: Span,
+}
+
+/// What a line of a cloth states.
+#[derive(Debug, Clone)]
+pub enum ClothValue {
+    /// A number.
+    Number(Property, Expr),
+    /// Which ways a piece may be turned.
+    Direction(Direction),
 }
 
 /// A quoted text.
@@ -169,6 +201,17 @@ pub enum ItemKind {
         range: Option<(Expr, Expr)>,
         /// Its doc line.
         doc: Option<Text>,
+    },
+    /// `cloth NAME "doc" { … }`, a role, or `cloth NAME as ROLE "doc"`.
+    Cloth {
+        /// Its name.
+        name: Name,
+        /// The role whose cloth it is cut from.
+        alias: Option<Name>,
+        /// Its doc line.
+        doc: Option<Text>,
+        /// What holds unless a style names a cloth that states it.
+        lines: Vec<ClothLine>,
     },
     /// `NAME = EXPRESSION "doc"`, or `measure NAME = …`, which is also printed.
     Value {
@@ -366,6 +409,8 @@ pub enum PieceItemKind {
     Cloth(Name),
     /// `grain ANGLE`
     Grain(Expr),
+    /// `give RATIO`
+    Give(Expr),
     /// `outline { … }`
     Outline(Edges),
     /// `outline NAME`

@@ -178,7 +178,7 @@ fn ease_of_a_parabola_is_its_closed_form() {
             Line::at_angle(p(0.0, -10.0), 0.0),
             Line::at_angle(p(0.0, -10.0), std::f64::consts::PI),
         ] {
-            let found = ease(&line, &crease);
+            let found = ease(&line.into(), &[crease.clone()]);
             close(found.least, 2.0 / 500.0 * 30.0, 1e-9);
             close(found.greatest, 2.0 / 500.0 * 40.0, 1e-9);
             close_points(found.least_at, p(0.0, 20.0), 1e-6);
@@ -187,18 +187,18 @@ fn ease_of_a_parabola_is_its_closed_form() {
         let turned = Affine::rotate(1.0);
         let line = Line::at_angle(p(0.0, -10.0), 0.0).transformed(turned);
         close(
-            ease(&line, &crease.transformed(turned)).greatest,
+            ease(&line.into(), &[crease.transformed(turned)]).greatest,
             0.16,
             1e-9,
         );
         let mirrored = ease(
-            &Line::at_angle(p(0.0, 10.0), 0.0),
-            &crease.transformed(Affine::FLIP_Y),
+            &Line::at_angle(p(0.0, 10.0), 0.0).into(),
+            &[crease.transformed(Affine::FLIP_Y)],
         );
         close(mirrored.least, 0.12, 1e-9);
     }
     let straight = must(Curve::line(p(0.0, 20.0), p(10.0, 30.0)));
-    let none = ease(&Line::at_angle(p(0.0, 0.0), 0.0), &straight);
+    let none = ease(&Line::at_angle(p(0.0, 0.0), 0.0).into(), &[straight]);
     assert_eq!((none.least, none.greatest), (0.0, 0.0));
 }
 
@@ -314,7 +314,7 @@ proptest! {
 
     #[test]
     fn ease_bounds_every_place(crease in tapers(), reach in 0.0..25.0_f64) {
-        let found = ease(&Line::at_angle(p(0.0, -reach), 0.0), &crease);
+        let found = ease(&Line::at_angle(p(0.0, -reach), 0.0).into(), &[crease.clone()]);
         for i in 0..=300 {
             let place = Place { seg: 0, t: f64::from(i) / 300.0 };
             let tangent = crease.tangent(place);
