@@ -1,6 +1,6 @@
 //! The compiler of the shape language: text in; drafts, sheets and diagnostics out.
 //!
-//! Text → syntax tree → checked program → solved values → draft → sheets. No stage imports a
+//! Text → syntax tree → checked program → solved values → draft → sheets and papers. No stage imports a
 //! later one, and nothing here reads a file or prints.
 
 pub mod check;
@@ -12,6 +12,7 @@ pub mod format;
 pub mod kind;
 pub mod layout;
 pub mod names;
+pub mod paper;
 pub mod phrase;
 pub mod program;
 pub mod sheet;

@@ -167,7 +167,7 @@ fn furniture(name: &str, items: Vec<Item>) -> Group {
 }
 
 /// The cloths in the order they are laid.
-fn cloths_of(layers: &[Layer]) -> Vec<Arc<str>> {
+pub(crate) fn cloths_of(layers: &[Layer]) -> Vec<Arc<str>> {
     let mut cloths: Vec<Arc<str>> = Vec::new();
     for layer in layers {
         if !cloths.contains(&layer.cloth) {
@@ -188,12 +188,15 @@ fn grey(index: usize, right_side: bool) -> f64 {
 }
 
 /// How a stretch of one side of the article is drawn.
-struct View {
-    scale: f64,
-    face: bool,
+pub(crate) struct View {
+    /// Picture millimetres to a millimetre of the draft.
+    pub scale: f64,
+    /// Whether the face is up; else the article is turned over its long axis.
+    pub face: bool,
     /// From and to, along the article.
-    stretch: (f64, f64),
-    origin: Vec2,
+    pub stretch: (f64, f64),
+    /// Added after scaling.
+    pub origin: Vec2,
 }
 
 impl View {
@@ -203,7 +206,7 @@ impl View {
     }
 
     /// The layers from the table upwards, then the outline where all of it is shown.
-    fn items(&self, outline: &Ring, layers: &[Layer], cloths: &[Arc<str>]) -> Vec<Item> {
+    pub fn items(&self, outline: &Ring, layers: &[Layer], cloths: &[Arc<str>]) -> Vec<Item> {
         let mut items = Vec::new();
         let bounds = outline.bounds();
         let is_whole = self.stretch == (bounds.x0, bounds.x1);
@@ -255,7 +258,7 @@ impl View {
 
 /// The part of a polygon between two stations along the article, one half plane after the other
 /// (I. E. Sutherland and G. W. Hodgman, "Reentrant polygon clipping", CACM 17 (1974)).
-fn clipped(polygon: &[Point], (from, to): (f64, f64)) -> Vec<Point> {
+pub(crate) fn clipped(polygon: &[Point], (from, to): (f64, f64)) -> Vec<Point> {
     let right_of = |x: f64, sign: f64, corners: &[Point]| {
         let mut kept = Vec::with_capacity(corners.len() + 2);
         for (&a, &b) in corners.iter().zip(corners.iter().cycle().skip(1)) {
