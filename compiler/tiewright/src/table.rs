@@ -102,7 +102,7 @@ fn proof_row(row: &ProofRow) -> Vec<String> {
 }
 
 /// A heading and rows with their columns in line; nothing without rows.
-fn section<T>(out: &mut String, heading: &str, items: &[T], row: impl Fn(&T) -> Vec<String>) {
+pub fn section<T>(out: &mut String, heading: &str, items: &[T], row: impl Fn(&T) -> Vec<String>) {
     if items.is_empty() {
         return;
     }

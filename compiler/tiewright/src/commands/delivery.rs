@@ -2,7 +2,7 @@
 //! place, and what was written is told.
 
 use std::fmt::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use tiewright_core::Compiled;
 use tiewright_core::diagnostic::Diagnostic;
@@ -90,6 +90,29 @@ fn written(
     drafts: &[Draft],
     exports: impl Fn(&Draft) -> Result<Vec<Export>, String> + Sync,
 ) -> Result<String, String> {
+    make_folder(out)?;
+    let work: Vec<(&Job, &Draft)> = jobs.iter().zip(drafts).collect();
+    let staged = parallel::map(&work, |(job, draft)| stage(out, job, exports(draft)?));
+    // One that failed drops all others, and each of them takes its temporary file with it.
+    let staged: Vec<Vec<Staged>> = staged.into_iter().collect::<Result<_, String>>()?;
+    settle(staged.into_iter().flatten(), out)
+}
+
+/// Writes files of these names to the folder `out`, all or none; gives what was written.
+///
+/// # Errors
+/// Why they cannot be written.
+pub fn put(out: &Path, files: Vec<(String, Vec<u8>)>) -> Result<String, String> {
+    make_folder(out)?;
+    let stage = |(name, bytes): (String, Vec<u8>)| stage_one(out.join(name), &bytes);
+    let staged: Vec<Staged> = files
+        .into_iter()
+        .map(stage)
+        .collect::<Result<_, String>>()?;
+    settle(staged.into_iter(), out)
+}
+
+fn make_folder(out: &Path) -> Result<(), String> {
     let shown = out.display();
     if out.exists() && !out.is_dir() {
         return Err(format!(
@@ -97,12 +120,18 @@ fn written(
         ));
     }
     std::fs::create_dir_all(out).map_err(|e| format!("the folder {shown} cannot be made: {e}"))?;
-    let work: Vec<(&Job, &Draft)> = jobs.iter().zip(drafts).collect();
-    let staged = parallel::map(&work, |(job, draft)| stage(out, job, exports(draft)?));
-    // One that failed drops all others, and each of them takes its temporary file with it.
-    let staged: Vec<Vec<Staged>> = staged.into_iter().collect::<Result<_, String>>()?;
+    Ok(())
+}
+
+fn stage_one(target: PathBuf, bytes: &[u8]) -> Result<Staged, String> {
+    let shown = target.display().to_string();
+    Staged::new(target, bytes).map_err(|e| format!("{shown} cannot be written: {e}"))
+}
+
+/// Puts staged files in their place; gives what was written.
+fn settle(staged: impl Iterator<Item = Staged>, out: &Path) -> Result<String, String> {
     let mut done = Vec::new();
-    for file in staged.into_iter().flatten() {
+    for file in staged {
         let name = file.target().display().to_string();
         let written = file
             .finish()
@@ -114,12 +143,11 @@ fn written(
 
 fn stage(out: &Path, job: &Job, files: Vec<Export>) -> Result<Vec<Staged>, String> {
     let stem = job.stem();
-    let stage_one = |file: Export| {
-        let target = out.join(format!("{stem}{}", file.ending));
-        Staged::new(target.clone(), &file.bytes)
-            .map_err(|e| format!("{} cannot be written: {e}", target.display()))
-    };
-    files.into_iter().map(stage_one).collect()
+    let target = |file: &Export| out.join(format!("{stem}{}", file.ending));
+    let staged = files
+        .iter()
+        .map(|file| stage_one(target(file), &file.bytes));
+    staged.collect()
 }
 
 fn listing(done: &[(String, Written)], out: &Path) -> String {

@@ -5,6 +5,7 @@ pub mod delivery;
 pub mod draft;
 pub mod drafting;
 pub mod golden;
+pub mod readings;
 pub mod sheet;
 
 use std::process::ExitCode;
