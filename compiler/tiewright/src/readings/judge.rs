@@ -14,6 +14,7 @@ use super::cell::length;
 use super::columns::{Column, columns, delimiter};
 use super::findings::{Findings, Row};
 use super::subject::Subject;
+use crate::table::counted;
 
 /// A reading is doubtful that is so many times longer or shorter than it should be: less than lies
 /// between any two units, more than any tie is off.
@@ -235,7 +236,10 @@ impl<'p> Judge<'p> {
                 }
             }
         }
-        if errors.is_empty() && cells.iter().all(|cell| cell.is_empty()) {
+        if !errors.is_empty() {
+            return None;
+        }
+        if cells.iter().all(|cell| cell.is_empty()) {
             let error = row.error(Code::BlankRow, "this row is blank");
             errors.push(error.hint("take it out"));
             return None;
@@ -254,22 +258,24 @@ impl<'p> Judge<'p> {
         Some((tie, found))
     }
 
-    fn misshapen(&self, record: &ByteRecord, row: &Row<'_>) -> Option<Diagnostic> {
-        let broken = record
-            .iter()
-            .enumerate()
-            .find(|(_, cell)| cell.contains(&b'\n'));
-        if let Some((column, cell)) = broken {
-            let lines = cell.iter().filter(|b| **b == b'\n').count();
-            let message = format!("a quote is opened here and not closed for {lines} line(s)");
-            let error = row.error_at(column, Code::CellCount, message);
-            return Some(
-                error.hint("close the quote, or take it out; what stands inside is not read"),
+    fn misshapen(&mut self, record: &ByteRecord, row: &Row<'_>) -> Option<Diagnostic> {
+        let broken = |cell: &[u8]| cell.contains(&b'\n');
+        if let Some(column) = record.iter().position(broken) {
+            let swallowed = swallowed(record);
+            self.out.rows += swallowed;
+            let message = format!(
+                "a quote is opened here and not closed on its line; {} lost to it",
+                was(swallowed)
             );
+            let error = row.error_at(column, Code::CellCount, message);
+            return Some(error.hint("close the quote, or take it out"));
         }
         let (cells, wanted) = (record.len(), self.columns.len());
         (cells != wanted).then(|| {
-            let message = format!("this row has {cells} cells, and the heading {wanted}");
+            let message = format!(
+                "this row has {}, and the heading {wanted}",
+                counted(cells, "cell")
+            );
             let hint =
                 "look for a comma too many or too few; a cell that holds one stands in quotes";
             row.error(Code::CellCount, message).hint(hint)
@@ -520,6 +526,23 @@ impl<'p> Judge<'p> {
         self.out.ties = self.ties.len();
         self.out.ties_outside = self.ties.values().filter(|tie| tie.outside).count();
         self.out
+    }
+}
+
+/// Rows that stand inside the quotes of another one.
+fn swallowed(record: &ByteRecord) -> u64 {
+    let rows = record
+        .iter()
+        .flat_map(|cell| cell.split(|b| *b == b'\n').skip(1));
+    let rows = rows.filter(|row| row.iter().any(|b| !b.is_ascii_whitespace()));
+    rows.map(|_| 1).sum()
+}
+
+/// `1 row is`, `2 rows are`.
+fn was(rows: u64) -> String {
+    match rows {
+        1 => "1 row is".to_owned(),
+        more => format!("{more} rows are"),
     }
 }
 
