@@ -33,13 +33,18 @@ pub fn tape(value: f64, kind: Kind) -> String {
     if kind != Kind::LENGTH || value.abs() >= MANY_DIGITS {
         return quantity(value, kind);
     }
-    let nearest = (value / INCH * TAPE).round() / TAPE * INCH;
+    let nearest = to_tape(value);
     let millimetres = decimal((value * 10.0).round() / 10.0, 1);
     if nearest == 0.0 {
         format!("{millimetres} mm")
     } else {
         format!("{millimetres} mm ({})", inches(nearest))
     }
+}
+
+/// Millimetres to the nearest 32nd of an inch, still in millimetres.
+pub fn to_tape(millimetres: f64) -> f64 {
+    (millimetres / INCH * TAPE).round() / TAPE * INCH
 }
 
 /// A value in its printed unit, in words, lengths in both units: `12.7 mm (1/2 in)`.

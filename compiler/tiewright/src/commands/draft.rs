@@ -1,22 +1,25 @@
 //! `tiewright draft`: everything is drafted before anything is written, and everything is written
 //! before anything takes its place. After an error no file has changed.
 
+use std::collections::BTreeSet;
 use std::fmt::Write;
 use std::path::Path;
+use std::sync::Arc;
 
 use tiewright_core::check::style::ALL_SIZES;
 use tiewright_core::diagnostic::{Code, Diagnostic};
 use tiewright_core::draft::Draft;
-use tiewright_core::layout::{folded_sheet, pattern_sheet};
+use tiewright_core::layout::{MOST_SIZES, folded_sheet, nested_sheet, pattern_sheet};
 use tiewright_core::{Compiled, Program, StyleInfo, compile};
 
 use super::Outcome;
 use super::drafting::{Job, Sizes, draft_all, jobs, same_names};
 use crate::cli::{DraftArgs, Format};
 use crate::console::Console;
-use crate::export::{dxf::dxf, json::json, outline::outline, png::png, svg::svg};
-use crate::files::{Staged, Written};
+use crate::export::{csv::csv, dxf::dxf, json::json, outline::outline, png::png, svg::svg};
+use crate::files::{Staged, Written, safe_name};
 use crate::loader::FileLoader;
+use crate::sizes::size_table;
 use crate::{parallel, report, table};
 
 /// `--out -`.
@@ -26,7 +29,7 @@ const MOST_TABLES: usize = 3;
 /// More files than this are counted, not listed.
 const MOST_LISTED: usize = 20;
 
-/// The bytes of one file of a draft and what its name ends in.
+/// The bytes of one file of a draft or style and what its name ends in.
 struct Export {
     ending: &'static str,
     bytes: Vec<u8>,
@@ -53,11 +56,12 @@ pub fn run(args: &DraftArgs, console: &Console) -> Outcome {
         console.is_styled(),
     ));
     if to_stdout {
-        return deliver(args, &formats, &drafts, console);
+        return deliver(args, &formats, &jobs, &drafts, console);
     }
     match write_all(args, &formats, &jobs, &drafts) {
         Ok(written) => {
-            console.say(&(tables(&drafts) + &written));
+            let sizes = size_tables(args, &jobs, &drafts, console.columns());
+            console.say(&(tables(&drafts) + &sizes + &written));
             Outcome::Done
         }
         Err(why) => {
@@ -85,6 +89,9 @@ fn drafts_of(compiled: &Compiled, args: &DraftArgs) -> Result<Drafts, Vec<Diagno
         Err(error) => return Err(vec![*error]),
     };
     diagnostics.extend(same_names(&jobs));
+    if args.formats.contains(&Format::Nested) {
+        diagnostics.extend(not_nested(&compiled.program, &jobs));
+    }
     if let Sizes::One(size) = sizes {
         diagnostics.extend(without_size(&compiled.program, &jobs, args, size));
     }
@@ -117,6 +124,38 @@ fn without_size(program: &Program, jobs: &[Job], args: &DraftArgs, size: &str) -
         .collect()
 }
 
+/// An error for every style whose sizes cannot be nested.
+fn not_nested(program: &Program, jobs: &[Job]) -> Vec<Diagnostic> {
+    let error = |style: &Arc<str>, count: usize| {
+        let sized = program
+            .styles()
+            .iter()
+            .any(|s| s.name == *style && !s.sizes.is_empty());
+        let (message, hint) = match (count, sized) {
+            (0..=1, false) => (
+                format!("`{style}` has no sizes to nest"),
+                "give it some, such as `size long { length 62 in }`, or choose another style with `--style`",
+            ),
+            (0..=1, true) => (
+                format!("`{style}` is drafted in one size, and one alone cannot be nested"),
+                "ask for all of them with `--size all`",
+            ),
+            _ => (
+                format!(
+                    "`{style}` has {count} sizes, and no more than {MOST_SIZES} can be told from each other in one picture"
+                ),
+                "make a style of some of them",
+            ),
+        };
+        Diagnostic::general(Code::NotNested, message).hint(hint)
+    };
+    let groups = jobs.chunk_by(|a, b| a.style == b.style);
+    let wrong = groups.filter(|group| !(2..=MOST_SIZES).contains(&group.len()));
+    wrong
+        .filter_map(|group| Some(error(&group.first()?.style, group.len())))
+        .collect()
+}
+
 /// A warning for every draft of which a folded picture is asked for and cannot be made.
 fn unfolded(drafts: &[Option<Draft>], formats: &[Format]) -> Vec<Diagnostic> {
     if !formats.contains(&Format::Folded) {
@@ -144,8 +183,17 @@ fn fail(console: &Console, compiled: &Compiled, diagnostics: &[Diagnostic]) -> O
     Outcome::Wrong
 }
 
-/// Writes the one file of the one draft to the standard output.
-fn deliver(args: &DraftArgs, formats: &[Format], drafts: &[Draft], console: &Console) -> Outcome {
+/// Writes the one file of the one draft, or of the one style, to the standard output.
+fn deliver(
+    args: &DraftArgs,
+    formats: &[Format],
+    jobs: &[Job],
+    drafts: &[Draft],
+    console: &Console,
+) -> Outcome {
+    if let [Format::Nested | Format::Table] = formats {
+        return deliver_style(args, formats, jobs, drafts, console);
+    }
     let [draft] = drafts else {
         let count = drafts.len();
         console.complain(&format!(
@@ -163,7 +211,86 @@ fn deliver(args: &DraftArgs, formats: &[Format], drafts: &[Draft], console: &Con
     delivered.is_ok().into()
 }
 
-/// Stages every file of every draft, then puts them all in place; says what was written.
+/// Writes the one file of the one style to the standard output.
+fn deliver_style(
+    args: &DraftArgs,
+    formats: &[Format],
+    jobs: &[Job],
+    drafts: &[Draft],
+    console: &Console,
+) -> Outcome {
+    let styles = by_style(jobs, drafts);
+    let [style] = styles.as_slice() else {
+        let count = styles.len();
+        console.complain(&format!(
+            "error: `--out -` writes one file, and this comes to {count} styles: choose with `--style`\n"
+        ));
+        return Outcome::Wrong;
+    };
+    let delivered = style_exports(style, formats, args).and_then(|files| match files.as_slice() {
+        [file] => console.deliver(&file.bytes).map_err(|e| e.to_string()),
+        _ => Err("there is nothing to write".to_owned()),
+    });
+    if let Err(why) = &delivered {
+        console.complain(&format!("error: {why}\n"));
+    }
+    delivered.is_ok().into()
+}
+
+/// One style in the sizes it is drafted in.
+struct Sized<'d> {
+    style: &'d str,
+    drafts: Vec<&'d Draft>,
+}
+
+/// The drafts of each style.
+fn by_style<'d>(jobs: &'d [Job], drafts: &'d [Draft]) -> Vec<Sized<'d>> {
+    let mut rest = drafts.iter();
+    let groups = jobs.chunk_by(|a, b| a.style == b.style);
+    groups
+        .filter_map(|group| {
+            Some(Sized {
+                style: &group.first()?.style,
+                drafts: rest.by_ref().take(group.len()).collect(),
+            })
+        })
+        .collect()
+}
+
+/// The files of one style in all its sizes.
+fn style_exports(
+    style: &Sized<'_>,
+    formats: &[Format],
+    args: &DraftArgs,
+) -> Result<Vec<Export>, String> {
+    let has = |format: Format| formats.contains(&format);
+    let mut files = Vec::new();
+    let nested = has(Format::Nested).then(|| nested_sheet(&style.drafts));
+    if let Some(sheet) = nested.flatten() {
+        let drawing = svg(&sheet);
+        if has(Format::Png) {
+            let bytes = png(&drawing, args.pixels_per_mm).map_err(|e| e.to_string())?;
+            files.push(Export {
+                ending: "-nested.png",
+                bytes,
+            });
+        }
+        files.push(Export {
+            ending: "-nested.svg",
+            bytes: drawing.into_bytes(),
+        });
+    }
+    let table = has(Format::Table).then(|| size_table(&style.drafts));
+    if let Some(table) = table.flatten() {
+        files.push(Export {
+            ending: "-sizes.csv",
+            bytes: csv(&table).into_bytes(),
+        });
+    }
+    Ok(files)
+}
+
+/// Stages every file of every draft and style, then puts them all in place; says what was written.
 fn write_all(
     args: &DraftArgs,
     formats: &[Format],
@@ -181,9 +308,15 @@ fn write_all(
     let work: Vec<(&Job, &Draft)> = jobs.iter().zip(drafts).collect();
     let staged = parallel::map(&work, |(job, draft)| stage(args, formats, job, draft));
     // One that failed drops all others, and each of them takes its temporary file with it.
-    let staged: Vec<Vec<Staged>> = staged.into_iter().collect::<Result<_, String>>()?;
+    let mut staged: Vec<Vec<Staged>> = staged.into_iter().collect::<Result<_, String>>()?;
+    for style in by_style(jobs, drafts) {
+        let files = style_exports(&style, formats, args)?;
+        staged.push(staged_files(args, &safe_name(style.style), files)?);
+    }
+    let staged: Vec<Staged> = staged.into_iter().flatten().collect();
+    one_name_each(&staged)?;
     let mut done = Vec::new();
-    for file in staged.into_iter().flatten() {
+    for file in staged {
         let name = file.target().display().to_string();
         let written = file
             .finish()
@@ -199,16 +332,32 @@ fn stage(
     job: &Job,
     draft: &Draft,
 ) -> Result<Vec<Staged>, String> {
-    let stem = job.stem();
+    staged_files(args, &job.stem(), exports(draft, formats, args)?)
+}
+
+fn staged_files(args: &DraftArgs, stem: &str, files: Vec<Export>) -> Result<Vec<Staged>, String> {
     let stage_one = |file: Export| {
         let target = args.out.join(format!("{stem}{}", file.ending));
         Staged::new(target.clone(), &file.bytes)
             .map_err(|e| format!("{} cannot be written: {e}", target.display()))
     };
-    exports(draft, formats, args)?
-        .into_iter()
-        .map(stage_one)
-        .collect()
+    files.into_iter().map(stage_one).collect()
+}
+
+/// Refuses two files of one name, such as the folded picture of a tie and the pattern of its size
+/// `folded`.
+fn one_name_each(staged: &[Staged]) -> Result<(), String> {
+    let mut taken = BTreeSet::new();
+    // Some file systems do not tell upper from lower case.
+    let again = staged
+        .iter()
+        .find(|file| !taken.insert(file.target().to_string_lossy().to_lowercase()));
+    again.map_or(Ok(()), |file| {
+        Err(format!(
+            "two files would be called {}: rename a style or size, or write fewer formats at a time",
+            file.target().display()
+        ))
+    })
 }
 
 /// The files of one draft. A PNG is a picture of each drawing asked for, of the pattern always. A
@@ -260,6 +409,19 @@ fn tables(drafts: &[Draft]) -> String {
         table::full
     };
     drafts.iter().map(table).collect()
+}
+
+/// The measures of every style that is drafted in several sizes, when all are asked for.
+fn size_tables(args: &DraftArgs, jobs: &[Job], drafts: &[Draft], columns: usize) -> String {
+    if args.size.as_deref() != Some(ALL_SIZES) {
+        return String::new();
+    }
+    let styles = by_style(jobs, drafts);
+    let several = styles.iter().filter(|style| style.drafts.len() > 1);
+    several
+        .filter_map(|style| size_table(&style.drafts))
+        .map(|table| table.text(columns))
+        .collect()
 }
 
 fn listing(done: &[(String, Written)], out: &Path) -> String {

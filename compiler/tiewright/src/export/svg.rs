@@ -14,7 +14,7 @@ use ::svg::Document;
 use ::svg::node::element::{Circle, Element, Group as GroupNode, Path, Title};
 use ::svg::node::{Node, Text as TextNode};
 use tiewright_core::draft::NotchKind;
-use tiewright_core::sheet::{Align, Fact, Group, Mark, Sheet, Words};
+use tiewright_core::sheet::{self, Align, Fact, Group, Mark, Sheet, Words};
 use tiewright_geometry::{Point, Vec2};
 
 use super::number::{Zeros, push_fixed};
@@ -134,6 +134,9 @@ impl Pen {
             Mark::Fold(curve) => self.path("fold", FOLD, |out| plot.curve(out, curve)),
             Mark::Place(curve) => self.path("place", PLACE, |out| plot.curve(out, curve)),
             Mark::Rule(curve) => self.path("rule", RULE, |out| plot.curve(out, curve)),
+            Mark::Stroke(curve, pen) => {
+                self.path("stroke", &stroke(*pen), |out| plot.curve(out, curve))
+            }
             Mark::Fill(corners, grey) => self.fill(corners, *grey),
             Mark::Grain { from, to } => self.grain(*from, *to),
             Mark::Notch {
@@ -154,8 +157,7 @@ impl Pen {
     }
 
     fn fill(&mut self, corners: &[Point], grey: f64) {
-        let shade = (grey.clamp(0.0, 1.0) * 255.0).round() as u32;
-        let style = format!("{FILL}{shade:02x}{shade:02x}{shade:02x}");
+        let style = format!("{FILL}{}", shade(grey));
         let plot = self.plot;
         self.path("fill", &style, |out| plot.polygon(out, corners));
     }
@@ -246,6 +248,23 @@ impl Pen {
         node.append(TextNode::new(clean(&words.text)));
         self.node.append(node);
     }
+}
+
+/// A grey between 0 (black) and 1 (white) as six digits.
+fn shade(grey: f64) -> String {
+    let shade = (grey.clamp(0.0, 1.0) * 255.0).round() as u32;
+    format!("{shade:02x}{shade:02x}{shade:02x}")
+}
+
+/// The style of a line drawn with a pen of its own.
+fn stroke(pen: sheet::Pen) -> String {
+    let (colour, width) = (shade(pen.grey), number(pen.width));
+    let mut style = format!("fill:none;stroke:#{colour};stroke-width:{width}");
+    if !pen.dashes.is_empty() {
+        let dashes: Vec<String> = pen.dashes.iter().map(|dash| number(*dash)).collect();
+        style += &format!(";stroke-dasharray:{}", dashes.join(" "));
+    }
+    style
 }
 
 fn path(style: &str, data: impl FnOnce(&mut String)) -> Path {
