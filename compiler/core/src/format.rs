@@ -33,7 +33,7 @@ pub fn tape(value: f64, kind: Kind) -> String {
     if kind != Kind::LENGTH || value.abs() >= MANY_DIGITS {
         return quantity(value, kind);
     }
-    let nearest = to_tape(value);
+    let nearest = nearest_mark(value);
     let millimetres = decimal((value * 10.0).round() / 10.0, 1);
     if nearest == 0.0 {
         format!("{millimetres} mm")
@@ -42,9 +42,36 @@ pub fn tape(value: f64, kind: Kind) -> String {
     }
 }
 
-/// Millimetres to the nearest 32nd of an inch, still in millimetres.
-pub fn to_tape(millimetres: f64) -> f64 {
+/// A length at the nearest mark of a tape in inches; all in millimetres.
+fn nearest_mark(millimetres: f64) -> f64 {
     (millimetres / INCH * TAPE).round() / TAPE * INCH
+}
+
+/// How lengths on papers are rounded, in words: by [`paper_mm`], [`paper_inches`] and [`tape`].
+pub const PAPER_ROUNDING: &str =
+    "Millimetres are rounded to 0.1 mm, inches to 1/32 in; work by the millimetres.";
+
+/// A length as tables on papers say it, in millimetres with one decimal and no unit: `82.6`.
+pub fn paper_mm(millimetres: f64) -> String {
+    tenths(millimetres)
+}
+
+/// A length as tables on papers say it, in inches to the nearest 32nd: `3 1/4 in`.
+pub fn paper_inches(millimetres: f64) -> String {
+    inches(nearest_mark(millimetres))
+}
+
+/// An area as papers say it, to 0.1 cm²: `946.0 cm²`.
+pub fn paper_area(square_millimetres: f64) -> String {
+    format!("{} cm²", tenths(square_millimetres / 100.0))
+}
+
+/// One decimal, halves away from nought, and never `-0.0`.
+fn tenths(value: f64) -> String {
+    if value.abs() >= MANY_DIGITS {
+        return decimal(value, 1);
+    }
+    format!("{:.1}", (value * 10.0).round() / 10.0 + 0.0)
 }
 
 /// A value in its printed unit, in words, lengths in both units: `12.7 mm (1/2 in)`.
@@ -146,6 +173,19 @@ mod tests {
             assert_eq!(tape(value, Kind::LENGTH), shown);
         }
         assert_eq!(tape(4.0, Kind::NUMBER), "4");
+    }
+
+    #[test]
+    fn papers_round_as_they_say() {
+        assert_eq!(paper_mm(82.55), "82.6");
+        assert_eq!(paper_mm(-0.04), "0.0");
+        assert_eq!(paper_mm(1447.8), "1447.8");
+        assert_eq!(paper_inches(82.55), "3 1/4 in");
+        assert_eq!(paper_inches(10.0), "13/32 in");
+        assert_eq!(paper_inches(-10.0), "-13/32 in");
+        assert_eq!(paper_inches(0.1), "0 in");
+        assert_eq!(paper_inches(-0.1), "0 in");
+        assert_eq!(paper_area(94_600.83), "946.0 cm²");
     }
 
     #[test]

@@ -5,7 +5,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::draft::{NotchKind, Side, Tool};
+use crate::cloth::{Direction, Property, Row, property};
+use crate::draft::{Lies, NotchKind, Side, Tool};
 use crate::kind::{Dim, Kind};
 use crate::phrase::{Form, Function};
 use crate::source::Span;
@@ -60,6 +61,48 @@ pub enum Op {
     If(Box<Node>, Box<Node>, Box<Node>),
     /// A phrase.
     Phrase(&'static Form, Vec<Vec<Node>>),
+    /// A cloth declared in a file.
+    Cloth(Arc<Cloth>),
+}
+
+/// A cloth declared in a file.
+#[derive(Debug, Clone)]
+pub struct Cloth {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its doc line.
+    pub doc: Arc<str>,
+    /// Where its name is declared.
+    pub span: Span,
+    /// What it states, each property once.
+    pub stated: Vec<Stated>,
+}
+
+/// One line of a cloth or role.
+#[derive(Debug, Clone)]
+pub struct Stated {
+    /// What it states.
+    pub value: StatedValue,
+    /// The property's word.
+    pub span: Span,
+}
+
+/// What a line of a cloth states; a node reads no slot.
+#[derive(Debug, Clone)]
+pub enum StatedValue {
+    /// A number.
+    Number(Property, Node),
+    /// Which ways a piece may be turned.
+    Direction(Direction),
+}
+
+/// A cloth role: what holds unless a style names a cloth that states it.
+#[derive(Debug, Clone, Default)]
+pub struct Role {
+    /// The role whose cloth it is cut from.
+    pub alias: Option<SlotId>,
+    /// What it states itself, each property once.
+    pub stated: Vec<Stated>,
 }
 
 /// A text with values to fill in.
@@ -104,6 +147,8 @@ pub enum Definition {
     Parameter(Node, Option<(Node, Node)>),
     /// A value.
     Value(Node),
+    /// A cloth role.
+    Cloth(Role),
     /// A profile or path.
     Steps(Vec<Step>),
     /// A closed outline.
@@ -185,9 +230,11 @@ pub struct Piece {
     /// How many to cut.
     pub quantity: Option<Node>,
     /// The cloth role.
-    pub cloth: Option<Arc<str>>,
+    pub cloth: Option<SlotId>,
     /// The warp's direction.
     pub grain: Option<Node>,
+    /// How much it lengthens when it hangs.
+    pub give: Option<Node>,
     /// Cuts, in order.
     pub cuts: Vec<Cut>,
     /// Allowances.
@@ -308,6 +355,15 @@ pub enum AssemblyStep {
     },
     /// Cloth left of the crease is turned over.
     Fold(Node, bool, Span),
+    /// Cloth between two lines is turned under, and all beyond carried along.
+    Pleat {
+        /// The two lines, the second to the left of the first.
+        lines: (Node, Node),
+        /// Whether below the centre as well.
+        both_sides: bool,
+        /// Where it stands.
+        span: Span,
+    },
     /// The finished outline to compare with; of several the last stands.
     Finish(Node),
     /// An outline shown in pictures.
@@ -331,15 +387,15 @@ pub struct FoldedMark {
     pub span: Span,
 }
 
-/// `show OUTLINE as CLOTH right side up`
+/// `show OUTLINE as CLOTH`
 #[derive(Debug, Clone)]
 pub struct Show {
     /// The outline.
     pub outline: Node,
     /// Its cloth role.
-    pub cloth: Arc<str>,
-    /// Whether it is laid with its right side up.
-    pub right_side_up: bool,
+    pub cloth: SlotId,
+    /// How it lies.
+    pub lies: Lies,
 }
 
 /// A condition that must hold.
@@ -409,6 +465,8 @@ pub struct MeasuringPoint {
     pub line: Node,
     /// How far off it may be.
     pub tolerance: Node,
+    /// The condition under which it is measured.
+    pub when: Option<Node>,
     /// Where it stands.
     pub span: Span,
 }
@@ -422,12 +480,14 @@ pub struct WorkStep {
     pub words: Message,
     /// The tool, where it calls for care.
     pub tool: Option<Tool>,
+    /// The condition under which it is done.
+    pub when: Option<Node>,
     /// Where it stands.
     pub span: Span,
 }
 
 /// A shape, or a style with all it inherits: everything that is evaluated together.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Shape {
     /// Its name.
     pub name: Arc<str>,
@@ -437,8 +497,11 @@ pub struct Shape {
     pub span: Span,
     /// What is declared, in order.
     pub slots: Vec<Arc<Slot>>,
-    /// Slot by name.
+    /// Slot by name, cloth roles left out.
     pub names: BTreeMap<Arc<str>, SlotId>,
+    /// Slots of cloth roles by name. They have names of their own, so that a piece may be called
+    /// like the cloth it is cut from.
+    pub roles: BTreeMap<Arc<str>, SlotId>,
     /// Printed measures, in order.
     pub measures: Vec<SlotId>,
     /// Requirements, in order.
@@ -481,10 +544,26 @@ impl Shape {
         self.slots.get(id.index())
     }
 
-    /// The slot of this name.
+    /// The slot of this name; where a piece is called like its cloth, that of the piece.
     pub fn find(&self, name: &str) -> Option<(SlotId, &Arc<Slot>)> {
-        let id = *self.names.get(name)?;
+        let id = *self.names.get(name).or_else(|| self.roles.get(name))?;
         Some((id, self.slot(id)?))
+    }
+
+    /// The role and property that `NAME.PART` reads, if it reads a cloth.
+    pub fn find_property(&self, name: &str, part: &str) -> Option<(SlotId, &'static Row)> {
+        Some((*self.roles.get(name)?, property(part)?))
+    }
+
+    /// The names of all parameters and cloth roles: what a style may set.
+    pub fn settable(&self) -> impl Iterator<Item = &str> {
+        let set = |slot: &&Arc<Slot>| {
+            matches!(
+                slot.definition,
+                Definition::Parameter(..) | Definition::Cloth(_)
+            )
+        };
+        self.slots.iter().filter(set).map(|slot| &*slot.name)
     }
 
     /// The names of all parameters, in order of declaration.
@@ -497,7 +576,7 @@ impl Shape {
     }
 }
 
-/// A parameter set to a value.
+/// A parameter set to a value, or a role to a cloth.
 #[derive(Debug, Clone)]
 pub struct Setting {
     /// The parameter.
@@ -569,7 +648,7 @@ pub struct Style {
 /// Calls `visit` for every slot that `node` reads, itself included.
 pub fn reads(node: &Node, visit: &mut dyn FnMut(SlotId)) {
     match &node.op {
-        Op::Constant(_) | Op::Centre | Op::Before(..) => {}
+        Op::Constant(_) | Op::Centre | Op::Cloth(_) | Op::Before(..) => {}
         Op::Slot(id) | Op::Part(id, _) => visit(*id),
         Op::Negate(a) | Op::Not(a) => reads(a, visit),
         Op::Binary(_, a, b) | Op::Pair(a, b) => {

@@ -7,7 +7,7 @@ use std::fmt::Write;
 use std::sync::Arc;
 
 use tiewright_core::draft::{Draft, Measure, Unit};
-use tiewright_core::format::{decimal, inches, to_tape};
+use tiewright_core::format::{decimal, paper_inches};
 
 use crate::export::number::{Zeros, push_fixed};
 
@@ -161,7 +161,7 @@ fn lines(row: &Row) -> Vec<Line> {
         Unit::Millimetre => vec![
             line(&row.name, "mm", |value| fixed(value, 1)),
             line("", "in", |value| {
-                inches(to_tape(value)).trim_end_matches(" in").to_owned()
+                paper_inches(value).trim_end_matches(" in").to_owned()
             }),
         ],
         Unit::SquareMillimetre => vec![line(&row.name, "cm²", |value| fixed(value / 100.0, 1))],

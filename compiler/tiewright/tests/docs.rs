@@ -18,7 +18,8 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use tempfile::TempDir;
-use tiewright_core::format::quantity;
+use tiewright_core::cloth::{DIRECTION, Direction, PROPERTIES, Row};
+use tiewright_core::format::{quantity, unit, with_unit};
 use tiewright_core::kind::Kind;
 use tiewright_core::phrase::{CENTRE, CONSTANTS, FORMS, FUNCTIONS, Form, Gives, RESERVED};
 use tiewright_core::source::{LoadError, Loader, Source};
@@ -397,6 +398,30 @@ fn the_tables_of_the_language_are_those_of_the_compiler() {
         LANGUAGE,
         "| name | kind | meaning |",
         constants.chain([centre]),
+    );
+    let shown = |row: &Row, value: f64| match row.percent {
+        true => format!("{} %", value * 100.0),
+        false => with_unit(value, unit(Kind::Quantity(row.dim))),
+    };
+    let lines = PROPERTIES.iter().map(|row| {
+        let (low, high) = (shown(row, row.lowest), shown(row, row.highest));
+        format!("| `{}` | {low} to {high} | {} |", row.word, row.doc)
+    });
+    let ways: Vec<String> = Direction::WORDS
+        .iter()
+        .map(|(word, way)| {
+            assert_eq!(way.as_str(), *word);
+            format!("`{word}`")
+        })
+        .collect();
+    let direction = format!(
+        "| `{DIRECTION}` | {} | which ways a piece may be turned; any way unless said |",
+        ways.join(", ")
+    );
+    has_table(
+        LANGUAGE,
+        "| line | may be | meaning |",
+        lines.chain([direction]),
     );
     let units = UNITS
         .iter()

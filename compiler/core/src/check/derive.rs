@@ -47,7 +47,7 @@ pub fn derived(base: Vec<Item>, own: &Shape, diagnostics: &mut Vec<Diagnostic>) 
         let new = key(&item.what).and_then(|key| anew.remove(&key));
         match new {
             Some(new) => Some(gone.merged(item, new)),
-            None => gone.kept(item),
+            None => gone.kept(item, &there),
         }
     };
     let mut items: Vec<Item> = base.into_iter().filter_map(kept).collect();
@@ -102,8 +102,13 @@ impl Gone {
     }
 
     /// What is left of a declaration of the base.
-    fn kept(&self, item: Item) -> Option<Item> {
+    fn kept(&self, item: Item, there: &BTreeSet<Key>) -> Option<Item> {
         let goes = match &item.what {
+            // Of a piece and its cloth the piece goes.
+            ItemKind::Cloth { name, .. } => {
+                let piece = (Sort::Named, name.text.clone());
+                self.names.contains(&name.text) && !there.contains(&piece)
+            }
             ItemKind::Inspection(inspection) => {
                 self.measured.contains(&inspection.name.text) || self.speaks_of(&item.what)
             }
@@ -125,12 +130,12 @@ impl Gone {
         match &mut item.what {
             ItemKind::Piece(piece) => piece.items.retain(|inner| {
                 let mut stays = true;
-                piece_item_names(inner, &mut |name| stays &= !self.names.contains(name));
+                piece_item_names(inner, &mut |name, _| stays &= !self.names.contains(name));
                 stays || !is_drawn(&inner.what)
             }),
             ItemKind::Assembly { steps, .. } => steps.retain(|step| {
                 let mut stays = true;
-                assembly_step_names(step, &mut |name| stays &= !self.names.contains(name));
+                assembly_step_names(step, &mut |name, _| stays &= !self.names.contains(name));
                 stays
             }),
             ItemKind::Grade { followers, .. } => {
@@ -183,7 +188,7 @@ impl Gone {
     fn prune(&self, inspection: &mut Inspection) {
         inspection.points.retain(|point| {
             let mut stays = !self.measured.contains(&point.name.text);
-            point_names(point, &mut |name| stays &= !self.names.contains(name));
+            point_names(point, &mut |name, _| stays &= !self.names.contains(name));
             stays
         });
     }
@@ -191,7 +196,7 @@ impl Gone {
     /// Whether an item without a name, or the outline of an inspection, speaks of what is left out.
     fn speaks_of(&self, item: &ItemKind) -> bool {
         let mut found = false;
-        let mut visit = |name: &str| found |= self.names.contains(name);
+        let mut visit = |name: &str, _: Option<&str>| found |= self.names.contains(name);
         match item {
             ItemKind::Inspection(inspection) => expr_names(&inspection.outline, &mut visit),
             other => nameless_names(other, &mut visit),
@@ -243,10 +248,12 @@ fn add(items: &mut [Item], addition: &Addition) -> Option<Diagnostic> {
     })
 }
 
-/// What kind of thing a declaration is, so far as that tells it from others of its name.
+/// What kind of thing a declaration is, so far as that tells it from others of its name: a piece may be
+/// called like its cloth, and a line of the proof like anything.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Sort {
     Named,
+    Cloth,
     Proof,
     Grade,
     Inspection,
@@ -259,6 +266,7 @@ type Key = (Sort, Arc<str>);
 fn key(item: &ItemKind) -> Option<Key> {
     match item {
         ItemKind::Prove(prove) => Some((Sort::Proof, prove.name.text.clone())),
+        ItemKind::Cloth { name, .. } => Some((Sort::Cloth, name.text.clone())),
         ItemKind::Grade { graded, .. } => Some((Sort::Grade, graded.text.clone())),
         ItemKind::Work(step) => Some((Sort::Step, step.title.text.clone())),
         ItemKind::Inspection(inspection) => Some((Sort::Inspection, inspection.name.text.clone())),

@@ -187,6 +187,7 @@ pub fn hangs_on_numbers(code: Code) -> bool {
         code,
         Code::Cycle
             | Code::NoCloth
+            | Code::NotStated
             | Code::NotAName
             | Code::NotStraight
             | Code::EndlessLine

@@ -3,17 +3,18 @@
 
 use std::sync::Arc;
 
-use tiewright_geometry::{Point, Ring, Vec2};
+use tiewright_geometry::{Point, Ring, Track, Vec2};
 
 use super::blame::{self, Trouble};
-use super::piece::{clipped, cut_notch};
+use super::piece::{clipped, cut_notch, transformed};
 use super::value::{AssemblyValue, PieceValue, RawKind, RawMark, Value};
 use super::{Evaluator, Result, fail, grade, solve};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::draft::{
     Draft, Drill, Folded, Grain, Line, Measure, Notch, Piece, ProofRow, Relation, Text,
 };
-use crate::format::{in_unit, unit};
+use crate::format::{in_unit, quantity, unit};
+use crate::kind::Kind;
 use crate::program::{
     Bound, Definition, MessagePart, Node, Prove, Require, Setting, Slot, SlotId, Style, reads_of,
 };
@@ -75,6 +76,7 @@ fn work_out(
         parameters: Vec::new(),
         measures: Vec::new(),
         pieces: Vec::new(),
+        cloths: Vec::new(),
         proof: Vec::new(),
         folded: None,
         inspections: Vec::new(),
@@ -102,11 +104,12 @@ fn work_out(
                 }
             }
             Ok(Value::Assembly(assembly)) => {
-                draft.folded = folded(assembly).or(draft.folded.take())
+                draft.folded = pictured(draft.folded.take(), folded(assembly));
             }
             _ => {}
         }
     }
+    draft.cloths = super::cloth::in_use(evaluator, &draft.pieces);
     for prove in &shape.proofs {
         match proof_row(evaluator, prove, settings) {
             Ok(row) => draft.proof.extend(row),
@@ -304,6 +307,18 @@ fn finished(piece: &PieceValue, slot: &Slot) -> Result<Piece> {
             "say where the warp runs with `grain ANGLE`",
         );
     };
+    if !piece.give.is_slack() && !on_true_bias(angle) {
+        return fail(
+            Code::NotOnBias,
+            slot.span,
+            format!(
+                "`{}` gives, but its warp runs at {} to the pull",
+                slot.name,
+                quantity(angle, Kind::ANGLE)
+            ),
+            "cloth gives in this way along the true bias: write `grain 45 deg`, or leave `give` out",
+        );
+    }
     let mut out = Piece {
         name: slot.name.clone(),
         doc: slot.doc.clone(),
@@ -323,13 +338,9 @@ fn finished(piece: &PieceValue, slot: &Slot) -> Result<Piece> {
         span: slot.span,
     };
     // An edge with an allowance is sewn where it was drawn.
+    let flat = piece.flat();
     for allowance in piece.allowances.iter().filter(|a| a.amount > 0.0) {
-        for edge in piece
-            .drawn
-            .edges()
-            .iter()
-            .filter(|e| e.name == allowance.edge)
-        {
+        for edge in flat.edges().iter().filter(|e| e.name == allowance.edge) {
             out.sew.push(Line {
                 name: edge.name.clone(),
                 curve: edge.curve.clone(),
@@ -343,30 +354,44 @@ fn finished(piece: &PieceValue, slot: &Slot) -> Result<Piece> {
     Ok(out)
 }
 
+/// Radians. A warp this near to 45° is on the true bias: far less than a cutter can lay it.
+const ON_BIAS: f64 = 1e-6;
+
+/// Whether a warp at this angle to the centre halves the right angle.
+fn on_true_bias(angle: f64) -> bool {
+    libm::cos(2.0 * angle).abs() < ON_BIAS
+}
+
 fn put(out: &mut Piece, piece: &PieceValue, mark: &RawMark) -> Result<()> {
     let name: Arc<str> = mark.name.clone().unwrap_or_else(|| Arc::from(""));
+    let relaxed = |track: &Track| match piece.give.is_slack() {
+        true => track.clone(),
+        false => transformed(track, piece.give.relax()),
+    };
     let lines = |track| {
-        clipped(&piece.cut, track).into_iter().map(|curve| Line {
+        let lines = clipped(&piece.cut, &relaxed(track)).into_iter();
+        lines.map(|curve| Line {
             name: name.clone(),
             curve,
             span: mark.span,
         })
     };
+    let on_table = |at: Point| piece.give.relax() * at;
     match &mark.what {
         RawKind::Sew(track) => out.sew.extend(lines(track)),
         RawKind::Fold(track) => out.fold.extend(lines(track)),
         RawKind::Place(track) => out.place.extend(lines(track)),
-        RawKind::Drill(at) if piece.cut.contains(*at) => {
+        RawKind::Drill(at) if piece.cut.contains(on_table(*at)) => {
             out.drills.push(Drill {
                 name,
-                at: *at,
+                at: on_table(*at),
                 span: mark.span,
             });
         }
-        RawKind::Text { text, at, angle } if piece.cut.contains(*at) => {
+        RawKind::Text { text, at, angle } if piece.cut.contains(on_table(*at)) => {
             out.texts.push(Text {
                 text: text.clone(),
-                at: *at,
+                at: on_table(*at),
                 angle: *angle,
                 span: mark.span,
             });
@@ -456,6 +481,17 @@ fn middle_chord(ring: &Ring, direction: Vec2) -> Option<(Point, Point)> {
             a.0.distance_squared(a.1)
                 .total_cmp(&b.0.distance_squared(b.1))
         })
+}
+
+/// Which of two assemblies is drawn: the later one, but one that shows something before one that
+/// only proves its outline.
+fn pictured(before: Option<Folded>, next: Option<Folded>) -> Option<Folded> {
+    let shows = |folded: &Option<Folded>| folded.as_ref().is_some_and(|f| !f.shown.is_empty());
+    if next.is_none() || (shows(&before) && !shows(&next)) {
+        before
+    } else {
+        next
+    }
 }
 
 /// The folded work for pictures.

@@ -43,6 +43,7 @@ impl Evaluator<'_> {
                     self.node(no)
                 }
             }
+            Op::Cloth(cloth) => super::cloth::named(self, cloth),
             Op::Phrase(form, places) => phrase::work_out(self, form, places, node.span),
         }
     }
@@ -107,15 +108,23 @@ impl Evaluator<'_> {
         }
     }
 
-    /// The value of an outline; a piece stands for its own.
+    /// The value of an outline; a piece stands for its own, as it hangs.
     pub fn outline(&self, node: &Node) -> Result<Arc<Ring>> {
         let ring = match self.node(node)? {
             Value::Outline(ring) => ring,
-            Value::Piece(piece) => Arc::new(piece.net.clone()),
+            Value::Piece(piece) => Arc::new(piece.hanging_net().into_owned()),
             _ => return Err(Fault::Silent),
         };
         self.work.pay(ring_weight(&ring), node.span)?;
         Ok(ring)
+    }
+
+    /// The role a piece is cut from, which may be that of another role.
+    pub fn role(&self, id: SlotId) -> Result<Arc<str>> {
+        match self.value(id)? {
+            Value::Cloth(cloth) => Ok(cloth.role.clone()),
+            _ => Err(Fault::Silent),
+        }
     }
 
     /// A text with its values filled in.
@@ -167,6 +176,7 @@ impl Evaluator<'_> {
                 || missing("its neighbours meet before it: check the order of the edges"),
                 |edge| Ok(edge.curve.clone().into()),
             ),
+            Value::Cloth(cloth) => super::cloth::part(cloth, part, span),
             Value::Piece(piece) => match piece.drawn.edge(part) {
                 Some(edge) => Ok(edge.curve.clone().into()),
                 None => match super::piece::named_mark(piece, part) {

@@ -6,6 +6,7 @@
 mod assembly;
 mod bench;
 mod blame;
+mod cloth;
 mod draft;
 mod expr;
 mod grade;
@@ -25,13 +26,14 @@ use crate::check::order;
 use crate::check::shape::cycle_diagnostic;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::format::quantity;
-use crate::program::{Definition, Node, Setting, Shape, Slot, SlotId};
+use crate::program::{Definition, Node, Role, Setting, Shape, Slot, SlotId};
 use crate::source::Span;
 use blame::Trouble;
 use grade::Levels;
 use value::Value;
 use work::Work;
 
+pub use cloth::faults;
 pub use draft::{Drafted, draft};
 
 /// Why a value could not be had.
@@ -295,6 +297,7 @@ impl<'p> Evaluator<'p> {
                 self.parameter(id, slot, default, range.as_ref())
             }
             Definition::Value(node) => self.node(node),
+            Definition::Cloth(role) => self.cloth(id, slot, role),
             Definition::Steps(steps) => path::draw(self, steps, slot),
             Definition::Outline(edges) => {
                 piece::ring(self, edges).map(|ring| Value::Outline(Arc::new(ring)))
@@ -307,6 +310,18 @@ impl<'p> Evaluator<'p> {
             }
             Definition::Unknown => Err(Fault::Silent),
         }
+    }
+
+    fn cloth(&mut self, id: SlotId, slot: &Slot, role: &Role) -> Result<Value> {
+        let set = match self.settings.get(id.index()).copied().flatten() {
+            Some(setting) => Some(self.node(&setting.value)?),
+            None => None,
+        };
+        let (value, wrong) = cloth::role(self, slot, role, set);
+        for diagnostic in wrong {
+            self.tell(Fault::Told(Box::new(diagnostic)), &[id]);
+        }
+        value
     }
 
     fn parameter(

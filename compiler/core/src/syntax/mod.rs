@@ -4,11 +4,13 @@
 mod advice;
 mod bench;
 pub mod blocks;
+mod cloth;
 pub mod expected;
 pub mod expression;
 pub mod lexis;
 mod piece;
 mod statement;
+mod style;
 pub mod tree;
 
 use std::collections::BTreeSet;

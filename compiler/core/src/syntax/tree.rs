@@ -4,6 +4,7 @@
 
 use std::sync::Arc;
 
+use crate::cloth::{Direction, Property};
 use crate::kind::Dim;
 use crate::phrase::Form;
 use crate::source::Span;
@@ -26,6 +27,37 @@ pub struct File {
     pub shapes: Vec<Shape>,
     /// Styles it declares.
     pub styles: Vec<Style>,
+    /// Cloths it declares.
+    pub cloths: Vec<Cloth>,
+}
+
+/// `cloth NAME "doc" { … }`
+#[derive(Debug, Clone)]
+pub struct Cloth {
+    /// Its name.
+    pub name: Name,
+    /// Its doc line.
+    pub doc: Option<Text>,
+    /// What it states.
+    pub lines: Vec<ClothLine>,
+}
+
+/// `PROPERTY VALUE` of a cloth.
+#[derive(Debug, Clone)]
+pub struct ClothLine {
+    /// What it states.
+    pub value: ClothValue,
+    /// The property's word.
+    pub span: Span,
+}
+
+/// What a line of a cloth states.
+#[derive(Debug, Clone)]
+pub enum ClothValue {
+    /// A number.
+    Number(Property, Expr),
+    /// Which ways a piece may be turned.
+    Direction(Direction),
 }
 
 /// A quoted text.
@@ -170,6 +202,17 @@ pub enum ItemKind {
         /// Its doc line.
         doc: Option<Text>,
     },
+    /// `cloth NAME "doc" { … }`, a role, or `cloth NAME as ROLE "doc"`.
+    Cloth {
+        /// Its name.
+        name: Name,
+        /// The role whose cloth it is cut from.
+        alias: Option<Name>,
+        /// Its doc line.
+        doc: Option<Text>,
+        /// What holds unless a style names a cloth that states it.
+        lines: Vec<ClothLine>,
+    },
     /// `NAME = EXPRESSION "doc"`, or `measure NAME = …`, which is also printed.
     Value {
         /// Its name.
@@ -259,6 +302,8 @@ pub struct MeasuringPoint {
     pub tolerance: Expr,
     /// Its doc line.
     pub doc: Option<Text>,
+    /// The condition under which it is measured.
+    pub when: Option<Expr>,
     /// The statement.
     pub span: Span,
 }
@@ -274,6 +319,8 @@ pub struct WorkStep {
     pub after: Option<Text>,
     /// What is done, in one text or several.
     pub words: Vec<Template>,
+    /// The condition under which it is done.
+    pub when: Option<Expr>,
 }
 
 /// One statement of a profile or path.
@@ -354,8 +401,8 @@ pub struct PieceItem {
     pub span: Span,
 }
 
-/// The form of a notch, a side of the folded work, a tool.
-pub use crate::draft::{NotchKind, Side, Tool};
+/// The form of a notch, how shown cloth lies, a side of the folded work, a tool.
+pub use crate::draft::{Lies, NotchKind, Side, Tool};
 
 /// The statements of a piece.
 #[derive(Debug, Clone)]
@@ -366,6 +413,8 @@ pub enum PieceItemKind {
     Cloth(Name),
     /// `grain ANGLE`
     Grain(Expr),
+    /// `give RATIO`
+    Give(Expr),
     /// `outline { … }`
     Outline(Edges),
     /// `outline NAME`
@@ -450,10 +499,12 @@ pub enum AssemblyStepKind {
     },
     /// `fold across CREASE`
     Fold(Expr),
+    /// `pleat LINE to LINE`
+    Pleat(Expr, Expr),
     /// `finish OUTLINE`
     Finish(Expr),
-    /// `show OUTLINE as CLOTH`, and whether `right side up` follows.
-    Show(Expr, Name, bool),
+    /// `show OUTLINE as CLOTH`, and how it lies.
+    Show(Expr, Name, Lies),
     /// `mark LINE as NAME on SIDE`
     Mark(Expr, Name, Side),
 }

@@ -1,40 +1,25 @@
 //! `tiewright draft`: everything is drafted before anything is written, and everything is written
 //! before anything takes its place. After an error no file has changed.
 
-use std::collections::BTreeSet;
-use std::fmt::Write;
 use std::path::Path;
-use std::sync::Arc;
 
-use tiewright_core::check::style::ALL_SIZES;
+use tiewright_core::compile;
 use tiewright_core::diagnostic::{Code, Diagnostic};
 use tiewright_core::draft::Draft;
-use tiewright_core::layout::{MOST_SIZES, folded_sheet, nested_sheet, pattern_sheet};
-use tiewright_core::{Compiled, Program, StyleInfo, compile};
+use tiewright_core::layout::{folded_sheet, pattern_sheet};
 
 use super::Outcome;
-use super::drafting::{Job, Sizes, draft_all, jobs, same_names};
+use super::delivery::{Export, STDOUT, deliver, refuse, write_all};
+use super::drafting::{Asked, Drafts, drafts_of};
+use super::sized::{all_exports, deliver_style, not_nested, size_tables};
 use crate::cli::{DraftArgs, Format};
 use crate::console::Console;
-use crate::export::{csv::csv, dxf::dxf, json::json, outline::outline, png::png, svg::svg};
-use crate::files::{Staged, Written, safe_name};
+use crate::export::{dxf::dxf, json::json, outline::outline, png::png, svg::svg};
 use crate::loader::FileLoader;
-use crate::sizes::size_table;
-use crate::{parallel, report, table};
+use crate::{report, table};
 
-/// `--out -`.
-const STDOUT: &str = "-";
 /// More drafts than this get a line each, not a table each.
 const MOST_TABLES: usize = 3;
-/// More files than this are counted, not listed.
-const MOST_LISTED: usize = 20;
-
-/// The bytes of one file of a draft or style and what its name ends in.
-struct Export {
-    ending: &'static str,
-    bytes: Vec<u8>,
-}
-
 /// Drafts what `args` ask for and writes it.
 pub fn run(args: &DraftArgs, console: &Console) -> Outcome {
     let mut formats = args.formats.clone();
@@ -46,318 +31,61 @@ pub fn run(args: &DraftArgs, console: &Console) -> Outcome {
         return Outcome::Misused;
     }
     let compiled = compile(&args.file, &args.set, &FileLoader);
-    let (jobs, drafts, diagnostics) = match drafts_of(&compiled, args) {
-        Ok((jobs, drafts, warnings)) => (jobs, drafts, warnings),
-        Err(diagnostics) => return fail(console, &compiled, &diagnostics),
+    let asked = Asked {
+        style: args.style.as_deref(),
+        size: args.size.as_deref(),
+        unproven: args.unproven,
     };
+    let Drafts {
+        jobs,
+        drafts,
+        mut warnings,
+    } = match drafts_of(&compiled, &asked) {
+        Ok(made) => made,
+        Err(diagnostics) => return refuse(console, &compiled, &diagnostics),
+    };
+    if formats.contains(&Format::Nested) {
+        let errors = not_nested(&compiled.program, &jobs);
+        if !errors.is_empty() {
+            return refuse(console, &compiled, &errors);
+        }
+    }
+    warnings.extend(unfolded(&drafts, &formats));
     console.complain(&report::render(
         &compiled.sources,
-        &diagnostics,
+        &warnings,
         console.is_styled(),
     ));
-    if to_stdout {
-        return deliver(args, &formats, &jobs, &drafts, console);
+    let exports = |draft: &Draft| exports(draft, &formats, args);
+    if let (true, [Format::Nested | Format::Table]) = (to_stdout, formats.as_slice()) {
+        return deliver_style(args, &formats, &jobs, &drafts, console);
     }
-    match write_all(args, &formats, &jobs, &drafts) {
-        Ok(written) => {
-            let sizes = size_tables(args, &jobs, &drafts, console.columns());
-            console.say(&(tables(&drafts) + &sizes + &written));
-            Outcome::Done
-        }
+    if to_stdout {
+        return deliver(&drafts, exports, console);
+    }
+    let more = match all_exports(args, &formats, &jobs, &drafts) {
+        Ok(more) => more,
         Err(why) => {
             console.complain(&format!("error: {why}\nnothing was written\n"));
-            Outcome::Wrong
+            return Outcome::Wrong;
         }
-    }
-}
-
-type Drafts = (Vec<Job>, Vec<Draft>, Vec<Diagnostic>);
-
-/// Everything drafted, with warnings; or every diagnostic if one is an error.
-fn drafts_of(compiled: &Compiled, args: &DraftArgs) -> Result<Drafts, Vec<Diagnostic>> {
-    let mut diagnostics = compiled.diagnostics.clone();
-    if diagnostics.iter().any(Diagnostic::is_error) {
-        return Err(diagnostics);
-    }
-    let sizes = match args.size.as_deref() {
-        None => Sizes::Base,
-        Some(ALL_SIZES) => Sizes::Named,
-        Some(size) => Sizes::One(size),
     };
-    let jobs = match jobs(&compiled.program, args.style.as_deref(), sizes) {
-        Ok(jobs) => jobs,
-        Err(error) => return Err(vec![*error]),
-    };
-    diagnostics.extend(same_names(&jobs));
-    if args.formats.contains(&Format::Nested) {
-        diagnostics.extend(not_nested(&compiled.program, &jobs));
-    }
-    if let Sizes::One(size) = sizes {
-        diagnostics.extend(without_size(&compiled.program, &jobs, args, size));
-    }
-    let (drafts, more) = draft_all(&compiled.program, &jobs, args.unproven);
-    diagnostics.extend(more);
-    diagnostics.extend(unfolded(&drafts, &args.formats));
-    let complete: Option<Vec<Draft>> = drafts.into_iter().collect();
-    match complete {
-        Some(drafts) if !diagnostics.iter().any(Diagnostic::is_error) => {
-            Ok((jobs, drafts, diagnostics))
-        }
-        _ => Err(diagnostics),
-    }
-}
-
-/// A warning for every style that is skipped because it lacks the size asked for.
-fn without_size(program: &Program, jobs: &[Job], args: &DraftArgs, size: &str) -> Vec<Diagnostic> {
-    let skipped = |style: &&StyleInfo| {
-        args.style.is_none() && !jobs.iter().any(|job| job.style == style.name)
-    };
-    let warning = |style: &StyleInfo| {
-        let message = format!("`{}` has no size `{size}` and is left out", style.name);
-        Diagnostic::general_warning(Code::UnknownSize, message)
-    };
-    program
-        .styles()
-        .iter()
-        .filter(skipped)
-        .map(warning)
-        .collect()
-}
-
-/// An error for every style whose sizes cannot be nested.
-fn not_nested(program: &Program, jobs: &[Job]) -> Vec<Diagnostic> {
-    let error = |style: &Arc<str>, count: usize| {
-        let sized = program
-            .styles()
-            .iter()
-            .any(|s| s.name == *style && !s.sizes.is_empty());
-        let (message, hint) = match (count, sized) {
-            (0..=1, false) => (
-                format!("`{style}` has no sizes to nest"),
-                "give it some, such as `size long { length 62 in }`, or choose another style with `--style`",
-            ),
-            (0..=1, true) => (
-                format!("`{style}` is drafted in one size, and one alone cannot be nested"),
-                "ask for all of them with `--size all`",
-            ),
-            _ => (
-                format!(
-                    "`{style}` has {count} sizes, and no more than {MOST_SIZES} can be told from each other in one picture"
-                ),
-                "make a style of some of them",
-            ),
-        };
-        Diagnostic::general(Code::NotNested, message).hint(hint)
-    };
-    let groups = jobs.chunk_by(|a, b| a.style == b.style);
-    let wrong = groups.filter(|group| !(2..=MOST_SIZES).contains(&group.len()));
-    wrong
-        .filter_map(|group| Some(error(&group.first()?.style, group.len())))
-        .collect()
+    let about = tables(&drafts) + &size_tables(args, &jobs, &drafts, console.columns());
+    write_all(&args.out, &jobs, &drafts, exports, more, (console, &about))
 }
 
 /// A warning for every draft of which a folded picture is asked for and cannot be made.
-fn unfolded(drafts: &[Option<Draft>], formats: &[Format]) -> Vec<Diagnostic> {
+fn unfolded(drafts: &[Draft], formats: &[Format]) -> Vec<Diagnostic> {
     if !formats.contains(&Format::Folded) {
         return Vec::new();
     }
-    let flat = drafts
-        .iter()
-        .flatten()
-        .filter(|draft| draft.folded.is_none());
+    let flat = drafts.iter().filter(|draft| draft.folded.is_none());
     let warning = |draft: &Draft| {
         let message = format!("{} has no folded picture", draft.title());
         Diagnostic::general_warning(Code::NoFinish, message)
             .hint("its shape has no assembly that states its `finish`")
     };
     flat.map(warning).collect()
-}
-
-fn fail(console: &Console, compiled: &Compiled, diagnostics: &[Diagnostic]) -> Outcome {
-    console.complain(&report::render(
-        &compiled.sources,
-        diagnostics,
-        console.is_styled(),
-    ));
-    console.complain("nothing was written\n");
-    Outcome::Wrong
-}
-
-/// Writes the one file of the one draft, or of the one style, to the standard output.
-fn deliver(
-    args: &DraftArgs,
-    formats: &[Format],
-    jobs: &[Job],
-    drafts: &[Draft],
-    console: &Console,
-) -> Outcome {
-    if let [Format::Nested | Format::Table] = formats {
-        return deliver_style(args, formats, jobs, drafts, console);
-    }
-    let [draft] = drafts else {
-        let count = drafts.len();
-        console.complain(&format!(
-            "error: `--out -` writes one draft, and this comes to {count}: choose with `--style` and `--size`\n"
-        ));
-        return Outcome::Wrong;
-    };
-    let delivered = exports(draft, formats, args).and_then(|files| match files.as_slice() {
-        [file] => console.deliver(&file.bytes).map_err(|e| e.to_string()),
-        _ => Err(format!("{} has nothing to fold", draft.title())),
-    });
-    if let Err(why) = &delivered {
-        console.complain(&format!("error: {why}\n"));
-    }
-    delivered.is_ok().into()
-}
-
-/// Writes the one file of the one style to the standard output.
-fn deliver_style(
-    args: &DraftArgs,
-    formats: &[Format],
-    jobs: &[Job],
-    drafts: &[Draft],
-    console: &Console,
-) -> Outcome {
-    let styles = by_style(jobs, drafts);
-    let [style] = styles.as_slice() else {
-        let count = styles.len();
-        console.complain(&format!(
-            "error: `--out -` writes one file, and this comes to {count} styles: choose with `--style`\n"
-        ));
-        return Outcome::Wrong;
-    };
-    let delivered = style_exports(style, formats, args).and_then(|files| match files.as_slice() {
-        [file] => console.deliver(&file.bytes).map_err(|e| e.to_string()),
-        _ => Err("there is nothing to write".to_owned()),
-    });
-    if let Err(why) = &delivered {
-        console.complain(&format!("error: {why}\n"));
-    }
-    delivered.is_ok().into()
-}
-
-/// One style in the sizes it is drafted in.
-struct Sized<'d> {
-    style: &'d str,
-    drafts: Vec<&'d Draft>,
-}
-
-/// The drafts of each style.
-fn by_style<'d>(jobs: &'d [Job], drafts: &'d [Draft]) -> Vec<Sized<'d>> {
-    let mut rest = drafts.iter();
-    let groups = jobs.chunk_by(|a, b| a.style == b.style);
-    groups
-        .filter_map(|group| {
-            Some(Sized {
-                style: &group.first()?.style,
-                drafts: rest.by_ref().take(group.len()).collect(),
-            })
-        })
-        .collect()
-}
-
-/// The files of one style in all its sizes.
-fn style_exports(
-    style: &Sized<'_>,
-    formats: &[Format],
-    args: &DraftArgs,
-) -> Result<Vec<Export>, String> {
-    let has = |format: Format| formats.contains(&format);
-    let mut files = Vec::new();
-    let nested = has(Format::Nested).then(|| nested_sheet(&style.drafts));
-    if let Some(sheet) = nested.flatten() {
-        let drawing = svg(&sheet);
-        if has(Format::Png) {
-            let bytes = png(&drawing, args.pixels_per_mm).map_err(|e| e.to_string())?;
-            files.push(Export {
-                ending: "-nested.png",
-                bytes,
-            });
-        }
-        files.push(Export {
-            ending: "-nested.svg",
-            bytes: drawing.into_bytes(),
-        });
-    }
-    let table = has(Format::Table).then(|| size_table(&style.drafts));
-    if let Some(table) = table.flatten() {
-        files.push(Export {
-            ending: "-sizes.csv",
-            bytes: csv(&table).into_bytes(),
-        });
-    }
-    Ok(files)
-}
-
-/// Stages every file of every draft and style, then puts them all in place; says what was written.
-fn write_all(
-    args: &DraftArgs,
-    formats: &[Format],
-    jobs: &[Job],
-    drafts: &[Draft],
-) -> Result<String, String> {
-    let out = args.out.display();
-    if args.out.exists() && !args.out.is_dir() {
-        return Err(format!(
-            "`{out}` is a file, not a folder: name another with `--out`"
-        ));
-    }
-    std::fs::create_dir_all(&args.out)
-        .map_err(|e| format!("the folder {out} cannot be made: {e}"))?;
-    let work: Vec<(&Job, &Draft)> = jobs.iter().zip(drafts).collect();
-    let staged = parallel::map(&work, |(job, draft)| stage(args, formats, job, draft));
-    // One that failed drops all others, and each of them takes its temporary file with it.
-    let mut staged: Vec<Vec<Staged>> = staged.into_iter().collect::<Result<_, String>>()?;
-    for style in by_style(jobs, drafts) {
-        let files = style_exports(&style, formats, args)?;
-        staged.push(staged_files(args, &safe_name(style.style), files)?);
-    }
-    let staged: Vec<Staged> = staged.into_iter().flatten().collect();
-    one_name_each(&staged)?;
-    let mut done = Vec::new();
-    for file in staged {
-        let name = file.target().display().to_string();
-        let written = file
-            .finish()
-            .map_err(|e| format!("{name} cannot be written: {e}"))?;
-        done.push((name, written));
-    }
-    Ok(listing(&done, &args.out))
-}
-
-fn stage(
-    args: &DraftArgs,
-    formats: &[Format],
-    job: &Job,
-    draft: &Draft,
-) -> Result<Vec<Staged>, String> {
-    staged_files(args, &job.stem(), exports(draft, formats, args)?)
-}
-
-fn staged_files(args: &DraftArgs, stem: &str, files: Vec<Export>) -> Result<Vec<Staged>, String> {
-    let stage_one = |file: Export| {
-        let target = args.out.join(format!("{stem}{}", file.ending));
-        Staged::new(target.clone(), &file.bytes)
-            .map_err(|e| format!("{} cannot be written: {e}", target.display()))
-    };
-    files.into_iter().map(stage_one).collect()
-}
-
-/// Refuses two files of one name, such as the folded picture of a tie and the pattern of its size
-/// `folded`.
-fn one_name_each(staged: &[Staged]) -> Result<(), String> {
-    let mut taken = BTreeSet::new();
-    // Some file systems do not tell upper from lower case.
-    let again = staged
-        .iter()
-        .find(|file| !taken.insert(file.target().to_string_lossy().to_lowercase()));
-    again.map_or(Ok(()), |file| {
-        Err(format!(
-            "two files would be called {}: rename a style or size, or write fewer formats at a time",
-            file.target().display()
-        ))
-    })
 }
 
 /// The files of one draft. A PNG is a picture of each drawing asked for, of the pattern always. A
@@ -409,40 +137,4 @@ fn tables(drafts: &[Draft]) -> String {
         table::full
     };
     drafts.iter().map(table).collect()
-}
-
-/// The measures of every style that is drafted in several sizes, when all are asked for.
-fn size_tables(args: &DraftArgs, jobs: &[Job], drafts: &[Draft], columns: usize) -> String {
-    if args.size.as_deref() != Some(ALL_SIZES) {
-        return String::new();
-    }
-    let styles = by_style(jobs, drafts);
-    let several = styles.iter().filter(|style| style.drafts.len() > 1);
-    several
-        .filter_map(|style| size_table(&style.drafts))
-        .map(|table| table.text(columns))
-        .collect()
-}
-
-fn listing(done: &[(String, Written)], out: &Path) -> String {
-    let mut text = String::new();
-    // Writing to a string cannot fail.
-    if done.len() > MOST_LISTED {
-        let unchanged = done.iter().filter(|d| d.1 == Written::Unchanged).count();
-        let written = done.len() - unchanged;
-        let out = out.display();
-        let _ = writeln!(
-            text,
-            "wrote {written} files to {out}, {unchanged} were unchanged"
-        );
-        return text;
-    }
-    for (name, written) in done {
-        let what = match written {
-            Written::Written => "wrote",
-            Written::Unchanged => "unchanged",
-        };
-        let _ = writeln!(text, "{what} {name}");
-    }
-    text
 }

@@ -7,9 +7,10 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 use serde::ser::{SerializeMap, Serializer};
+use tiewright_core::cloth::Property;
 use tiewright_core::draft::{
-    Draft, Drill, FoldedMark, Inspection, Line, Measure, MeasuringPoint, Notch, NotchKind, Piece,
-    ProofRow, Relation, Side, Text, Tool, Unit, WorkStep,
+    Cloth, Draft, Drill, FoldedMark, Inspection, Line, Measure, MeasuringPoint, Notch, NotchKind,
+    Piece, ProofRow, Relation, Side, Text, Tool, Unit, WorkStep,
 };
 use tiewright_geometry::{Point, Ring, Vec2};
 
@@ -50,6 +51,7 @@ struct Document<'a> {
     parameters: Measures<'a>,
     measures: Measures<'a>,
     measure_units: BTreeMap<&'a str, &'static str>,
+    cloths: Vec<ClothOut<'a>>,
     pieces: Vec<PieceOut<'a>>,
     proof: Vec<ProofOut<'a>>,
     marks: Vec<MarkOut<'a>>,
@@ -68,6 +70,23 @@ impl Serialize for Measures<'_> {
         }
         map.end()
     }
+}
+
+/// Lengths in mm, shares as plain numbers; `null` where nothing is stated.
+#[derive(Serialize)]
+struct ClothOut<'a> {
+    role: &'a str,
+    name: Option<&'a str>,
+    doc: &'a str,
+    width: Option<f64>,
+    usable_width: Option<f64>,
+    direction: &'static str,
+    thickness: Option<f64>,
+    give: Option<f64>,
+    ease_limit: Option<f64>,
+    repeat_warp: Option<f64>,
+    repeat_weft: Option<f64>,
+    price: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -179,11 +198,32 @@ impl<'a> Document<'a> {
             parameters: Measures(&draft.parameters),
             measures: Measures(&draft.measures),
             measure_units: named.map(|m| (&*m.name, unit(m.unit))).collect(),
+            cloths: draft.cloths.iter().map(ClothOut::of).collect(),
             pieces: draft.pieces.iter().map(PieceOut::of).collect(),
             proof: draft.proof.iter().map(ProofOut::of).collect(),
             marks: marks.map(MarkOut::of).collect(),
             inspections: draft.inspections.iter().map(InspectionOut::of).collect(),
             steps: draft.steps.iter().map(StepOut::of).collect(),
+        }
+    }
+}
+
+impl<'a> ClothOut<'a> {
+    fn of(cloth: &'a Cloth) -> Self {
+        let stated = |property| cloth.properties.get(property).map(number);
+        ClothOut {
+            role: &cloth.role,
+            name: cloth.name.as_deref(),
+            doc: &cloth.doc,
+            width: stated(Property::Width),
+            usable_width: stated(Property::UsableWidth),
+            direction: cloth.properties.direction().as_str(),
+            thickness: stated(Property::Thickness),
+            give: stated(Property::Give),
+            ease_limit: stated(Property::EaseLimit),
+            repeat_warp: stated(Property::RepeatWarp),
+            repeat_weft: stated(Property::RepeatWeft),
+            price: stated(Property::Price),
         }
     }
 }
@@ -378,6 +418,12 @@ mod tests {
         assert_eq!(value["units"], "mm");
         assert_eq!(value["measures"]["front-corner"], 41.275);
         assert_eq!(value["measures"]["edge-ease"], -0.0095);
+        let cloth = &value["cloths"][0];
+        assert_eq!(cloth["role"], "shell");
+        assert_eq!(cloth["name"], "navy");
+        assert_eq!(cloth["direction"], "one-way");
+        assert_eq!(cloth["usable_width"], 1380.0);
+        assert!(cloth["price"].is_null());
         let blade = &value["pieces"][0];
         assert_eq!(blade["quantity"], 1);
         assert_eq!(blade["grain"]["from"], serde_json::json!([60.0, -40.0]));
