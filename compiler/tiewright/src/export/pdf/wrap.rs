@@ -28,7 +28,8 @@ pub(super) fn wrapped(fonts: &Fonts, text: &str, face: Face, size: f64, width: f
                 lines.push(std::mem::take(&mut line));
             }
             let mut rest = word;
-            while !fits(rest) {
+            // A line holds a character at least.
+            while rest.chars().nth(1).is_some() && !fits(rest) {
                 let (head, tail) = rest.split_at(break_of(rest, &fits));
                 lines.push(head.to_owned());
                 rest = tail;
