@@ -27,6 +27,7 @@ static SHAPES: &[(&str, &str, &str)] = shapes![
     "clip-on",
     "elastic-neck",
     "pocket-square",
+    "neckerchief",
 ];
 
 /// The file name and text of the file that declares the shape `name`.

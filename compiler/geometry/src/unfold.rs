@@ -18,7 +18,7 @@ use crate::error::GeometryError;
 use crate::extreme::falls_below;
 use crate::fit::{Smooth, fit};
 use crate::line::Line;
-use crate::meet::{Reach, common, curve_parts, parts};
+use crate::meet::{Meeting, Reach, common, curve_parts, parts};
 use crate::segment;
 use crate::segment::{distance, left, norm};
 use crate::tolerance::{FIT, JOIN, SAME};
@@ -34,6 +34,14 @@ const CROWDED: f64 = 1e-3;
 
 /// Millimetres. Images on both sides of a smooth joint that are this near are joined.
 const SNAP: f64 = 0.2 * FIT;
+
+/// Millimetres. This near its ends a curve may go past a joint of the crease, over the part before
+/// run on straight: lines unfolded across each other have their joints almost, not quite, beside each
+/// other, and a stretch so short has no direction to speak of.
+const BESIDE: f64 = 0.1;
+
+/// Millimetres. No curve may be misplaced by more than this by it.
+const NEGLIGIBLE: f64 = 0.02 * FIT;
 
 /// The flat edge that comes to lie on `line` when folded over `crease`. It covers the crease's
 /// own range, from the normal at its start to the normal at its end.
@@ -146,9 +154,11 @@ impl Smooth for Carried<'_> {
         let p = self.seg.eval(t);
         let rate = segment::derivative(self.seg, t);
         let (s, _) = segment::nearest(self.crease, p);
-        let foot = self.crease.eval(s);
         let tangent = segment::tangent(self.crease, s);
         let normal = left(tangent);
+        // Nothing but rounding, unless the foot is past the end of the part.
+        let past = (p - self.crease.eval(s)).dot(tangent) * tangent;
+        let foot = self.crease.eval(s) + past;
         let bent = segment::curvature(self.crease, s) * (p - foot).dot(normal);
         // The foot moves by T·(A'·T)/(1 − κd).
         let along = rate.dot(tangent) * (1.0 + bent) / (1.0 - bent);
@@ -217,10 +227,14 @@ fn stops(curve: &Curve, i: usize, crease: &Curve) -> Vec<f64> {
             direction: left(crease.tangent(joint)),
         });
         let crossings = common(&curve_parts(&one, Reach::Own), &parts(&normal, Reach::Own));
-        let own = crossings
-            .points
-            .iter()
-            .filter(|m| distance(foot(m.point, crease).point, point) <= JOIN);
+        let bend = bend_at(crease, joint);
+        let needed = |m: &&Meeting| {
+            let ends = [one.start(), one.end()].map(|end| distance(end, m.point));
+            let past = ends.into_iter().fold(f64::INFINITY, f64::min);
+            let apart = past > BESIDE || bend * past * past > NEGLIGIBLE;
+            apart && distance(foot(m.point, crease).point, point) <= JOIN
+        };
+        let own = crossings.points.iter().filter(needed);
         found.extend(own.filter_map(|m| m.on_a.place()).map(|place| place.t));
     }
     found.push(1.0);
@@ -235,6 +249,28 @@ fn stops(curve: &Curve, i: usize, crease: &Curve) -> Vec<f64> {
         *last = 1.0;
     }
     found
+}
+
+/// The greater curvature of the two parts of a crease that a joint lies between.
+fn bend_at(crease: &Curve, joint: Place) -> f64 {
+    let at = |seg: Option<usize>, t| {
+        crease
+            .segments()
+            .get(seg?)
+            .map(|s| segment::curvature(s, t))
+    };
+    let before = if joint.t > 0.0 {
+        Some(joint.seg)
+    } else {
+        joint.seg.checked_sub(1)
+    };
+    let after = (joint.t < 1.0).then_some(joint.seg);
+    let bends = [at(before, 1.0), at(after, 0.0)];
+    bends
+        .into_iter()
+        .flatten()
+        .map(f64::abs)
+        .fold(0.0, f64::max)
 }
 
 /// Appends the image of a part of a segment whose foot stays on one part of the crease.

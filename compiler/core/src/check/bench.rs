@@ -42,10 +42,12 @@ pub fn add(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagnostic>)
                 titles.take(&title, "step", diagnostics);
                 let mut checker = Checker { shape, diagnostics };
                 let words = joined(&mut checker, &step.words);
+                let when = checker.condition(step.when.as_ref());
                 shape.steps.push(Arc::new(WorkStep {
                     title: step.title.text.clone(),
                     words,
                     tool: step.tool,
+                    when,
                     span: item.span,
                 }));
             }
@@ -102,6 +104,7 @@ fn check_inspection(
             doc: doc_of(point.doc.as_ref()),
             line: checker.wanted(&point.line, Kind::Curve),
             tolerance: checker.wanted(&point.tolerance, Kind::LENGTH),
+            when: checker.condition(point.when.as_ref()),
             span: point.span,
         })
         .collect();

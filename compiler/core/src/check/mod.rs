@@ -104,18 +104,22 @@ pub fn check(
     }
     checked.cloths = library.cloths.known.values().cloned().collect();
     if checked.styles.is_empty() && library.diagnostics.is_empty() {
-        library.diagnostics.push(
-            Diagnostic::general(
-                Code::NothingToDraft,
-                format!("`{path}` declares no style and no shape"),
-            )
-            .hint(format!(
-                "begin with a line such as `style NAME from {}`",
-                stdlib::first()
-            )),
-        );
+        library.diagnostics.push(nothing_to_draft(path, &main));
     }
     checked
+}
+
+fn nothing_to_draft(path: &str, main: &tree::File) -> Diagnostic {
+    let message = format!("`{path}` declares no style and no shape");
+    let diagnostic = Diagnostic::general(Code::NothingToDraft, message);
+    let first = stdlib::first();
+    diagnostic.hint(match main.cloths.first() {
+        Some(cloth) => format!(
+            "its cloths are for a style to name, here or in a file that `use`s it: `style NAME from {first} {{ shell {} }}`",
+            cloth.name.text
+        ),
+        None => format!("begin with a line such as `style NAME from {first}`"),
+    })
 }
 
 /// Everything declared in the files at hand.

@@ -8,6 +8,7 @@ mod field;
 pub(crate) mod folded;
 mod furniture;
 mod labels;
+mod marks;
 mod pack;
 mod pattern;
 mod piece;
