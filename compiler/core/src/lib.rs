@@ -1,9 +1,10 @@
 //! The compiler of the shape language: text in; drafts, sheets and diagnostics out.
 //!
-//! Text → syntax tree → checked program → solved values → draft → sheets. No stage imports a
+//! Text → syntax tree → checked program → solved values → draft → sheets and papers. No stage imports a
 //! later one, and nothing here reads a file or prints.
 
 pub mod check;
+pub mod cloth;
 pub mod diagnostic;
 pub mod draft;
 pub mod eval;
@@ -11,6 +12,7 @@ pub mod format;
 pub mod kind;
 pub mod layout;
 pub mod names;
+pub mod paper;
 pub mod phrase;
 pub mod program;
 pub mod sheet;
@@ -70,6 +72,7 @@ pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled
     let mut sources = Sources::default();
     let mut diagnostics = Vec::new();
     let checked = check::check(path, settings, loader, &mut sources, &mut diagnostics);
+    diagnostics.extend(eval::faults(&checked.cloths));
     let infos = checked
         .styles
         .iter()

@@ -17,9 +17,17 @@ static SHAPES: &[(&str, &str, &str)] = shapes![
     "slim",
     "square-ended",
     "straight-sided",
+    "self-tipped",
     "decorative-tipping",
     "untipped",
     "unlined",
+    "ascot",
+    "day-cravat",
+    "childrens",
+    "clip-on",
+    "elastic-neck",
+    "pocket-square",
+    "neckerchief",
 ];
 
 /// The file name and text of the file that declares the shape `name`.

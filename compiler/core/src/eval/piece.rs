@@ -1,15 +1,17 @@
 //! Works out outlines and pieces: edges into rings, cuts, allowances, marks in their places.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use tiewright_geometry::{
-    Affine, Curve, Line, Point, Ring, RingError, Track, Vec2, tolerance, with_allowance,
+    Affine, Curve, Line, Net, Point, Ring, RingError, Track, Vec2, tolerance, with_allowance,
 };
 
 use super::expr::geometry_told;
 use super::value::{EdgeAllowance, PieceValue, RawKind, RawMark, Value};
 use super::work::{ring_weight, track_weight};
 use super::{Evaluator, Fault, Result, fail};
+use crate::cloth::Property;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::draft::MIRRORED;
 use crate::draft::NotchKind;
@@ -39,7 +41,7 @@ pub fn ring(evaluator: &Evaluator<'_>, edges: &Edges) -> Result<Ring> {
             .map(|(name, track)| {
                 (
                     format!("{name}{MIRRORED}").into(),
-                    reversed(mirrored_track(track)),
+                    reversed(transformed(track, IN_CENTRE)),
                 )
             })
             .collect();
@@ -134,14 +136,15 @@ fn ring_fault<T>(error: &RingError, edges: &[(Arc<str>, Span)], span: Span) -> R
 }
 
 /// Whether an edge is an endless line square to the centre: its own mirror image, drawn once.
-fn own_image(track: &Track) -> bool {
+pub fn own_image(track: &Track) -> bool {
     matches!(track, Track::Line(line) if line.direction.x.abs() < tolerance::PARALLEL.sqrt())
 }
 
-fn mirrored_track(track: &Track) -> Track {
+/// A track moved, mirrored or scaled.
+pub fn transformed(track: &Track, map: Affine) -> Track {
     match track {
-        Track::Line(line) => Track::Line(line.transformed(IN_CENTRE)),
-        Track::Curve(curve) => Track::Curve(curve.transformed(IN_CENTRE)),
+        Track::Line(line) => Track::Line(line.transformed(map)),
+        Track::Curve(curve) => Track::Curve(curve.transformed(map)),
     }
 }
 
@@ -203,8 +206,18 @@ pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result
         let work = 2 * ALLOWANCE_WORK * segments * segments;
         evaluator.work.pay(work, slot.span)?;
     }
-    let net = allowed(&drawn, &allowances, false, slot.span)?;
-    let cut = allowed(&drawn, &allowances, true, slot.span)?;
+    let give = match (&piece.give, &base) {
+        (Some(node), _) => net(evaluator, node)?,
+        (None, Some(base)) => base.give,
+        (None, None) => Net::SLACK,
+    };
+    // Allowances are measured on the table.
+    let flat = match give.is_slack() {
+        true => Cow::Borrowed(&drawn),
+        false => Cow::Owned(drawn.transformed(give.relax())),
+    };
+    let net = allowed(&flat, &allowances, false, slot.span)?;
+    let cut = allowed(&flat, &allowances, true, slot.span)?;
     let mut marks: Vec<RawMark> = base
         .as_ref()
         .map_or_else(Vec::new, |base| inherited(base, &drawn));
@@ -225,13 +238,15 @@ pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result
         Some(node) => Some(evaluator.number(node)?),
         None => base.as_ref().and_then(|b| b.grain),
     };
-    let cloth = piece
-        .cloth
-        .clone()
-        .or_else(|| base.as_ref().and_then(|b| b.cloth.clone()));
+    let cloth = match piece.cloth {
+        Some(id) => Some(evaluator.role(id)?),
+        None => base.as_ref().and_then(|b| b.cloth.clone()),
+    };
+    drop(flat);
     Ok(PieceValue {
         exists,
         drawn,
+        give,
         net,
         cut,
         allowances,
@@ -241,6 +256,27 @@ pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result
         grain,
         quantity,
     })
+}
+
+/// How cloth gives that lengthens by this share.
+fn net(evaluator: &Evaluator<'_>, node: &Node) -> Result<Net> {
+    let share = evaluator.number(node)?;
+    let range = Property::Give.row();
+    let within = (range.lowest..=range.highest).contains(&share);
+    if let (true, Some(net)) = (within, Net::lengthened(share)) {
+        return Ok(net);
+    }
+    let percent = |share: f64| format!("{} %", format::decimal(share * 100.0, 2));
+    fail(
+        Code::OutOfRange,
+        node.span,
+        format!("a piece cannot give by {}", percent(share)),
+        format!(
+            "keep it from {} to {}",
+            percent(range.lowest),
+            percent(range.highest)
+        ),
+    )
 }
 
 fn outline(evaluator: &Evaluator<'_>, piece: &Piece) -> Result<(Ring, Option<Arc<PieceValue>>)> {
@@ -445,9 +481,9 @@ fn place(
 
 fn mirrored(what: &RawKind, drawn: &Ring) -> RawKind {
     match what {
-        RawKind::Sew(track) => RawKind::Sew(mirrored_track(track)),
-        RawKind::Fold(track) => RawKind::Fold(mirrored_track(track)),
-        RawKind::Place(track) => RawKind::Place(mirrored_track(track)),
+        RawKind::Sew(track) => RawKind::Sew(transformed(track, IN_CENTRE)),
+        RawKind::Fold(track) => RawKind::Fold(transformed(track, IN_CENTRE)),
+        RawKind::Place(track) => RawKind::Place(transformed(track, IN_CENTRE)),
         RawKind::Drill(p) => RawKind::Drill(IN_CENTRE * *p),
         RawKind::Notch {
             kind,
@@ -533,9 +569,10 @@ fn notch_point(
     }
 }
 
-/// A notch on the cut outline: where it starts and which way it goes in.
+/// A notch at a point of a drawn edge on the cut outline: where it starts and which way it goes in,
+/// both on the table.
 pub fn cut_notch(piece: &PieceValue, edge: &str, at: Point) -> Option<(Point, Vec2)> {
-    let (on, outward) = on_edge(&piece.drawn, edge, at)?;
+    let (on, outward) = on_edge(&piece.flat(), edge, piece.give.relax() * at)?;
     let allowance = piece
         .allowances
         .iter()
@@ -544,7 +581,8 @@ pub fn cut_notch(piece: &PieceValue, edge: &str, at: Point) -> Option<(Point, Ve
     Some((on + outward * allowance, -outward))
 }
 
-/// The curve of a named line drawn on a piece, where it lies on the piece in one stretch.
+/// The curve of a named line drawn on a piece, where it lies on the piece in one stretch, as it
+/// hangs.
 pub fn named_mark(piece: &PieceValue, name: &str) -> Option<Curve> {
     let mark = piece
         .marks
@@ -553,7 +591,7 @@ pub fn named_mark(piece: &PieceValue, name: &str) -> Option<Curve> {
     let (RawKind::Sew(track) | RawKind::Fold(track) | RawKind::Place(track)) = &mark.what else {
         return None;
     };
-    let mut parts = clipped(&piece.cut, track);
+    let mut parts = clipped(&piece.hanging_cut(), track);
     if parts.len() == 1 { parts.pop() } else { None }
 }
 

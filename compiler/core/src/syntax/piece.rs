@@ -12,6 +12,7 @@ pub const PIECE_WORDS: &[&str] = &[
     "quantity",
     "cloth",
     "grain",
+    "give",
     "outline",
     "cut",
     "join",
@@ -77,6 +78,9 @@ fn statement<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, PieceItemKind> {
         "grain" => g
             .sum(i, 0)
             .map(|(i, angle)| (i, PieceItemKind::Grain(angle))),
+        "give" => g
+            .sum(i, 0)
+            .map(|(i, share)| (i, PieceItemKind::Give(share))),
         "outline" => g
             .sum(i, 0)
             .map(|(i, outline)| (i, PieceItemKind::OutlineOf(outline))),

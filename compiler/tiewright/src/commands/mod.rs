@@ -1,9 +1,11 @@
 //! The commands: each takes what the command line said and gives how it went.
 
 pub mod check;
+pub mod delivery;
 pub mod draft;
 pub mod drafting;
 pub mod golden;
+pub mod sheet;
 
 use std::process::ExitCode;
 
