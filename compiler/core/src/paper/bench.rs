@@ -6,6 +6,7 @@ use super::numbered::Board;
 use super::picture::{Canvas, RADIUS, View};
 use super::{
     Align, Block, Caution, Cell, Paper, Picture, Step, Table, WIDEST, column, lengths, open, tools,
+    unbroken,
 };
 use crate::draft::{Draft, Folded, FoldedMark, Layer, Side, Tool, WorkStep};
 use crate::format::{PAPER_ROUNDING, paper_mm};
@@ -71,7 +72,7 @@ fn steps(work: &[WorkStep]) -> Vec<Step> {
     };
     let step = |(index, step): (usize, &WorkStep)| Step {
         title: step.title.to_string(),
-        text: step.text.to_string(),
+        text: unbroken(&step.text),
         caution: step.tool.map(|tool| caution(tool, index + 1)),
     };
     work.iter().enumerate().map(step).collect()

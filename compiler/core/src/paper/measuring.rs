@@ -53,11 +53,15 @@ pub(super) fn sheet(draft: &Draft) -> Option<Paper> {
     })
 }
 
+/// When it is measured, with a capital, and what it is called.
 fn heading(inspection: &Inspection) -> String {
-    if inspection.when.is_empty() {
-        inspection.name.to_string()
-    } else {
-        format!("{}: {}", inspection.name, inspection.when)
+    let mut when = inspection.when.chars();
+    match when.next() {
+        Some(first) => {
+            let first = first.to_uppercase();
+            format!("{first}{} ({})", when.as_str(), inspection.name)
+        }
+        None => inspection.name.to_string(),
     }
 }
 
