@@ -131,7 +131,12 @@ fn places(folded: &Folded) -> Vec<Block> {
     let places: Vec<Place> = numbered
         .map(|(index, mark)| Place::of(index + 1, mark, work))
         .collect();
-    let mut blocks = vec![Block::Heading("Where things go".to_owned())];
+    let heading = if places.is_empty() {
+        "The finished work"
+    } else {
+        "Where things go"
+    };
+    let mut blocks = vec![Block::Heading(heading.to_owned())];
     if !places.is_empty() {
         blocks.push(Block::Paragraph(
             "Distances are along the middle, from the left or the right end of the work as it lies in \
