@@ -9,6 +9,7 @@ pub mod draft;
 pub mod eval;
 pub mod format;
 pub mod kind;
+pub mod knots;
 pub mod layout;
 pub mod names;
 pub mod phrase;

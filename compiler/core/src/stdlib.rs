@@ -12,6 +12,11 @@ static SHAPES: &[(&str, &str, &str)] = &[
         "stdlib-shapes/four-in-hand-two-panel.tie",
         include_str!("../../../stdlib-shapes/four-in-hand-two-panel.tie"),
     ),
+    (
+        "fitting",
+        "stdlib-shapes/fitting.tie",
+        include_str!("../../../stdlib-shapes/fitting.tie"),
+    ),
 ];
 
 /// The file name and text of the file that declares the shape `name`.
