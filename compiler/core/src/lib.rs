@@ -23,7 +23,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use diagnostic::{Code, Diagnostic};
-use source::{Loader, Sources};
+use kind::Kind;
+use source::{Loader, Sources, Span};
 
 pub use eval::Drafted;
 
@@ -45,6 +46,10 @@ pub struct Program {
     infos: Vec<StyleInfo>,
     /// Where each style is found, and its sizes; there may be thousands of either.
     places: BTreeMap<Arc<str>, Place>,
+    /// What each style and shape of the file and of those it uses is made from.
+    bases: BTreeMap<Arc<str>, Arc<str>>,
+    /// The styles among them.
+    known: BTreeSet<Arc<str>>,
 }
 
 /// Where a style stands among the styles, and each of its sizes among its sizes.
@@ -101,6 +106,8 @@ pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled
             styles: checked.styles,
             infos,
             places,
+            bases: checked.bases,
+            known: checked.known,
         },
         diagnostics: once,
     }
@@ -110,6 +117,53 @@ impl Program {
     /// The styles, in order of declaration.
     pub fn styles(&self) -> &[StyleInfo] {
         &self.infos
+    }
+
+    /// Every style made from the shape `shape`, through other styles and shapes or not, of the file
+    /// and of those it uses, by name.
+    pub fn made_from(&self, shape: &str) -> Vec<&str> {
+        let from = |name: &str| {
+            let mut next = self.bases.get(name);
+            // Styles may be made from each other in a circle, which has been reported.
+            for _ in 0..self.bases.len() {
+                match next {
+                    Some(base) if &**base == shape => return true,
+                    Some(base) => next = self.bases.get(base),
+                    None => return false,
+                }
+            }
+            false
+        };
+        let known = self.known.iter().map(|name| &**name);
+        known.filter(|name| from(name)).collect()
+    }
+
+    /// The parameters of a style, in order of declaration, each with the kind of its value; none if
+    /// there is no such style.
+    pub fn parameters(&self, style: &str) -> Vec<(&str, Kind)> {
+        let found = self.found(style).map(|(style, _)| &style.shape);
+        let parameters = found.into_iter().flat_map(|shape| shape.parameters());
+        parameters
+            .map(|(_, slot)| (&*slot.name, slot.kind))
+            .collect()
+    }
+
+    /// Where each parameter is set that a style in one of its sizes, or as it stands, does not leave as
+    /// its shape has it; what counts is what is said last.
+    pub fn set_at(&self, style: &str, size: Option<&str>) -> BTreeMap<&str, Span> {
+        let Some((found, place)) = self.found(style) else {
+            return BTreeMap::new();
+        };
+        let own = size.and_then(|name| found.sizes.get(*place.sizes.get(name)?));
+        let own = own.into_iter().flat_map(|(_, settings)| settings);
+        let name = |setting: &program::Setting| Some(&*found.shape.slot(setting.slot)?.name);
+        let settings = found.settings.iter().chain(own);
+        settings.filter_map(|s| Some((name(s)?, s.span))).collect()
+    }
+
+    fn found(&self, style: &str) -> Option<(&program::Style, &Place)> {
+        let place = self.places.get(style)?;
+        Some((self.styles.get(place.style)?, place))
     }
 
     /// Drafts a style in one of its sizes, or as it stands.

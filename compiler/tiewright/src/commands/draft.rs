@@ -122,10 +122,9 @@ fn unfolded(drafts: &[Option<Draft>], formats: &[Format]) -> Vec<Diagnostic> {
     if !formats.contains(&Format::Folded) {
         return Vec::new();
     }
-    let flat = drafts
-        .iter()
-        .flatten()
-        .filter(|draft| draft.folded.is_none());
+    // Where nothing is cut, that is said instead.
+    let cut = drafts.iter().flatten().filter(|d| !d.pieces.is_empty());
+    let flat = cut.filter(|draft| draft.folded.is_none());
     let warning = |draft: &Draft| {
         let message = format!("{} has no folded picture", draft.title());
         Diagnostic::general_warning(Code::NoFinish, message)
@@ -155,6 +154,7 @@ fn deliver(args: &DraftArgs, formats: &[Format], drafts: &[Draft], console: &Con
     };
     let delivered = exports(draft, formats, args).and_then(|files| match files.as_slice() {
         [file] => console.deliver(&file.bytes).map_err(|e| e.to_string()),
+        _ if draft.pieces.is_empty() => Err(nothing_to_cut(draft)),
         _ => Err(format!("{} has nothing to fold", draft.title())),
     });
     if let Err(why) = &delivered {
@@ -170,6 +170,12 @@ fn write_all(
     jobs: &[Job],
     drafts: &[Draft],
 ) -> Result<String, String> {
+    let uncut = drafts.iter().filter(|draft| draft.pieces.is_empty());
+    let mut said: String = uncut.map(|draft| nothing_to_cut(draft) + "\n").collect();
+    let written = |draft: &Draft| !draft.pieces.is_empty() || formats.iter().any(|f| f.is_data());
+    if !drafts.iter().any(written) {
+        return Ok(said);
+    }
     let out = args.out.display();
     if args.out.exists() && !args.out.is_dir() {
         return Err(format!(
@@ -190,7 +196,8 @@ fn write_all(
             .map_err(|e| format!("{name} cannot be written: {e}"))?;
         done.push((name, written));
     }
-    Ok(listing(&done, &args.out))
+    said += &listing(&done, &args.out);
+    Ok(said)
 }
 
 fn stage(
@@ -211,10 +218,16 @@ fn stage(
         .collect()
 }
 
+/// What is said of a draft without pieces.
+fn nothing_to_cut(draft: &Draft) -> String {
+    format!("{} has nothing to cut and is not drawn", draft.title())
+}
+
 /// The files of one draft. A PNG is a picture of each drawing asked for, of the pattern always. A
-/// draft that folds nothing has no folded drawing.
+/// draft that folds nothing has no folded drawing, and one without pieces no drawing at all.
 fn exports(draft: &Draft, formats: &[Format], args: &DraftArgs) -> Result<Vec<Export>, String> {
-    let has = |format: Format| formats.contains(&format);
+    let drawn = !draft.pieces.is_empty();
+    let has = |format: Format| formats.contains(&format) && (drawn || format.is_data());
     let mut files = Vec::new();
     let mut add = |ending, bytes| files.push(Export { ending, bytes });
     let picture = |drawing: &str| png(drawing, args.pixels_per_mm).map_err(|e| e.to_string());

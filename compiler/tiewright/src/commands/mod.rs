@@ -3,7 +3,9 @@
 pub mod check;
 pub mod draft;
 pub mod drafting;
+pub mod fit;
 pub mod golden;
+pub mod proposal;
 
 use std::process::ExitCode;
 

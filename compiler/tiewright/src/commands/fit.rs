@@ -1,0 +1,545 @@
+//! `tiewright fit`: a special for one wearer. A style from the shape `fitting` reckons length and
+//! joins; what it measures under the name of a parameter of the tie's style is proposed for it. The
+//! proposal is drafted and proven before it is shown.
+//!
+//! Nothing is reckoned here: the geometry stands in the shape, in the language. This only brings the
+//! two styles together, each taking from the other what bears the same name.
+
+use std::fmt::Write;
+use std::path::{Path, PathBuf};
+
+use tiewright_core::diagnostic::Diagnostic;
+use tiewright_core::draft::{Draft, Measure, ProofRow, Unit};
+use tiewright_core::format::in_words;
+use tiewright_core::kind::Kind;
+use tiewright_core::knots::{self, Knot};
+use tiewright_core::{Compiled, compile, format};
+
+use super::Outcome;
+use super::drafting::{Job, draft_all};
+use super::proposal::{self, Composed};
+use crate::cli::FitArgs;
+use crate::console::Console;
+use crate::files::{Staged, Written};
+use crate::loader::{FileLoader, STDIN};
+use crate::report;
+use crate::table::{counted, measure_row, section};
+
+/// The shape that reckons, and its parameters that have an option of their own.
+const FITTING: &str = "fitting";
+const NECK: &str = "neck-girth";
+const HEIGHT: &str = "height";
+const DROP: &str = "blade-drop";
+const MOVES: &str = "knot-moves";
+/// Its parameter that only measuring can tell.
+const LENGTH_A_MOVE: &str = "length-a-move";
+
+/// What settings from the command line are called by the compiler.
+const OUTSIDE: &str = "--set";
+/// A tie may change with its length, and what is reckoned for it with the tie. Twice is usual; what
+/// has not settled after so many rounds never will.
+const ROUNDS: usize = 8;
+
+/// Why nothing is proposed.
+enum Stop {
+    /// Something in the files or in the proposal is wrong.
+    Wrong(String),
+    /// The command line leaves something open.
+    Open(String),
+}
+
+type Fit<T> = Result<T, Stop>;
+
+/// Proposes what `args` ask for, or lists the knots.
+pub fn run(args: &FitArgs, console: &Console) -> Outcome {
+    let Some(file) = args.file.as_deref().filter(|_| !args.knots) else {
+        console.say(&list_of_knots());
+        return Outcome::Done;
+    };
+    match propose(args, file, console) {
+        Ok(said) => {
+            console.say(&said);
+            Outcome::Done
+        }
+        Err(Stop::Wrong(why)) => {
+            console.complain(&(why + "nothing is proposed\n"));
+            Outcome::Wrong
+        }
+        Err(Stop::Open(why)) => {
+            console.complain(&format!("error: {why}\n"));
+            Outcome::Misused
+        }
+    }
+}
+
+fn list_of_knots() -> String {
+    let all = knots::all();
+    let mut out = format!(
+        "{} of {} to {} moves\n",
+        counted(all.len(), "knot"),
+        knots::MOVES.0,
+        knots::MOVES.1
+    );
+    let row = |knot: &Knot| {
+        vec![
+            knot.moves().to_string(),
+            knot.centre_moves().to_string(),
+            knot.symmetry().to_string(),
+            knot.balance().to_string(),
+            knot.sequence(),
+            knot.name().unwrap_or_default().to_owned(),
+        ]
+    };
+    let rows: Vec<Vec<String>> = all.iter().map(row).collect();
+    let heads = ["moves", "centre", "symmetry", "balance", "sequence", "name"];
+    let heads = vec![heads.map(str::to_owned).to_vec()];
+    let rows: Vec<Vec<String>> = heads.into_iter().chain(rows).collect();
+    section(
+        &mut out,
+        "L left, R right, C centre; i towards the shirt, o away from it; T through",
+        &rows,
+        Clone::clone,
+    );
+    out + "a knot of an odd number of moves starts with the tie's back outwards\n"
+}
+
+/// The tie's style and what its special is called, and the style that reckons for it.
+struct Names {
+    file: String,
+    tie: String,
+    fitting: String,
+    special: String,
+}
+
+fn propose(args: &FitArgs, file: &str, console: &Console) -> Fit<String> {
+    let names = names(args, file, console)?;
+    let target = Target::new(args, &names)?;
+    let tie = tie(&names, console)?;
+    let mut parameters = tie.parameters.clone();
+    let mut before = String::new();
+    for _ in 0..ROUNDS {
+        let fitted = Fitted::reckon(args, &names, &parameters, console)?;
+        let proposed = fitted.proposed(&tie);
+        if proposed.is_empty() {
+            return Err(Stop::Wrong(format!(
+                "error: `{}` has no parameter called like a measure of `{}`, so nothing of it can be fitted\n",
+                names.tie, names.fitting
+            )));
+        }
+        let settings = proposal::readable(&proposed);
+        let text = proposal::style(
+            &target.used,
+            &names.special,
+            &names.tie,
+            &fitted.doc(args),
+            &settings,
+        );
+        let proven = Proven::of(&target, &names, &text, console);
+        if text == before || proven.is_err() {
+            // What it was reckoned from is worth seeing even if the tie does not go together.
+            let shown = fitted.shown(args, &names);
+            return match proven {
+                Ok(proven) => Ok(shown + &proven.shown(&names, &text) + &target.write(&text)?),
+                Err(stop) => {
+                    console.say(&shown);
+                    Err(stop)
+                }
+            };
+        }
+        parameters.clone_from(&proven?.draft.parameters);
+        before = text;
+    }
+    Err(Stop::Wrong(format!(
+        "error: the tapers of `{}` change with its length so much that its joins find no place\nset `taper-run` and `tail-taper-run` in it, so that they stay\n",
+        names.tie
+    )))
+}
+
+/// Which styles are meant.
+fn names(args: &FitArgs, file: &str, console: &Console) -> Fit<Names> {
+    if file == STDIN || file.contains(['"', '\n']) {
+        let why = "`fit` needs a file whose name can stand in the `use` of another";
+        return Err(Stop::Open(why.to_owned()));
+    }
+    let compiled = compile(file, &[], &FileLoader);
+    stop_at_errors(&compiled, &compiled.diagnostics, console)?;
+    let fittings = compiled.program.made_from(FITTING);
+    let styles = compiled.program.styles();
+    let ties = styles.iter().map(|style| &*style.name);
+    let ties: Vec<&str> = ties.filter(|name| !fittings.contains(name)).collect();
+    let tie = chosen("style", args.style.as_deref(), &ties, file)?;
+    let fitting = match (&args.fitting, fittings.as_slice()) {
+        (None, []) => FITTING.to_owned(),
+        (wanted, _) => chosen("fitting", wanted.as_deref(), &fittings, file)?,
+    };
+    let ending = args.wearer.as_deref().unwrap_or("fitted");
+    let special = args
+        .name
+        .clone()
+        .unwrap_or_else(|| format!("{tie}-{ending}"));
+    if styles.iter().any(|style| *style.name == *special) {
+        return Err(Stop::Open(format!(
+            "`{special}` is a style in {file} already: call the special something else with `--name`"
+        )));
+    }
+    Ok(Names {
+        file: file.to_owned(),
+        tie,
+        fitting,
+        special,
+    })
+}
+
+/// The one style meant, said by `--OPTION` or the only one there is.
+fn chosen(option: &str, wanted: Option<&str>, there: &[&str], file: &str) -> Fit<String> {
+    let listed = || {
+        let names: Vec<String> = there.iter().map(|name| format!("`{name}`")).collect();
+        names.join(", ")
+    };
+    match (wanted, there) {
+        (Some(name), _) if there.contains(&name) => Ok(name.to_owned()),
+        (None, [one]) => Ok((*one).to_owned()),
+        (_, []) => Err(Stop::Open(format!(
+            "{file} holds no style for `--{option}`"
+        ))),
+        (Some(name), _) => Err(Stop::Open(format!(
+            "`--{option} {name}` is none of {}",
+            listed()
+        ))),
+        (None, _) => Err(Stop::Open(format!(
+            "say which is meant with `--{option}`: {}",
+            listed()
+        ))),
+    }
+}
+
+/// The tie as it stands, not fitted yet.
+fn tie(names: &Names, console: &Console) -> Fit<Draft> {
+    let compiled = compile(&names.file, &[], &FileLoader);
+    let drafted = compiled.program.draft(&names.tie, None);
+    let mut diagnostics = drafted.diagnostics;
+    match drafted.draft {
+        Some(draft) => Ok(draft),
+        None => {
+            diagnostics.extend(compiled.diagnostics.clone());
+            Err(wrong(&compiled, &diagnostics, console))
+        }
+    }
+}
+
+/// The fitting, reckoned for a tie.
+struct Fitted {
+    draft: Draft,
+    /// Names of the parameters that the fitting's style or the command line set.
+    origins: Vec<(String, String)>,
+}
+
+impl Fitted {
+    /// Reckons with the tie's parameters in place of the fitting's own of the same name.
+    fn reckon(args: &FitArgs, names: &Names, tie: &[Measure], console: &Console) -> Fit<Fitted> {
+        let name = format!("{}-of-{}", names.fitting, names.special);
+        let plain = proposal::style(&names.file, &name, &names.fitting, "", &[]);
+        let source = format!("fitting of {}", names.special);
+        let compiled = compile(
+            &source,
+            &[],
+            &Composed {
+                name: &source,
+                text: &plain,
+            },
+        );
+        stop_at_errors(&compiled, &compiled.diagnostics, console)?;
+        let own = compiled.program.parameters(&name);
+        let same = |value: &&Measure| {
+            own.iter()
+                .any(|(name, kind)| *name == &*value.name && unit(*kind) == value.unit)
+        };
+        let taken: Vec<&Measure> = tie.iter().filter(same).collect();
+        let text = proposal::style(
+            &names.file,
+            &name,
+            &names.fitting,
+            "",
+            &proposal::exact(&taken),
+        );
+        let compiled = compile(
+            &source,
+            &asked(args),
+            &Composed {
+                name: &source,
+                text: &text,
+            },
+        );
+        stop_at_errors(&compiled, &compiled.diagnostics, console)?;
+        let set = compiled.program.set_at(&name, args.wearer.as_deref());
+        for (any, option) in [
+            (&[NECK][..], "`--neck`"),
+            (&[HEIGHT, DROP], "`--height` or `--drop`"),
+        ] {
+            if !any.iter().any(|name| set.contains_key(name)) {
+                return Err(Stop::Open(format!(
+                    "the wearer is not known: say it with {option}"
+                )));
+            }
+        }
+        let origin = |span: tiewright_core::source::Span| {
+            let file = compiled
+                .sources
+                .get(span.file)
+                .map_or("", |source| &source.name);
+            match file {
+                OUTSIDE => "asked for".to_owned(),
+                _ if file == source => names.tie.clone(),
+                file => file.to_owned(),
+            }
+        };
+        let origins = set
+            .iter()
+            .map(|(name, span)| ((*name).to_owned(), origin(*span)))
+            .collect();
+        let job = Job {
+            style: name.as_str().into(),
+            size: args.wearer.as_deref().map(Into::into),
+        };
+        let (mut drafts, diagnostics) = draft_all(&compiled.program, &[job], false);
+        stop_at_errors(&compiled, &diagnostics, console)?;
+        let draft = drafts.pop().flatten();
+        let draft = draft.ok_or_else(|| wrong(&compiled, &diagnostics, console))?;
+        Ok(Fitted { draft, origins })
+    }
+
+    /// What is measured under the name of a parameter of the tie, and is no parameter here.
+    fn proposed(&self, tie: &Draft) -> Vec<&Measure> {
+        let is_in = |list: &[Measure], one: &Measure| {
+            list.iter()
+                .any(|other| other.name == one.name && other.unit == one.unit)
+        };
+        let measures = self.draft.measures.iter();
+        measures
+            .filter(|one| one.unit == Unit::Millimetre)
+            .filter(|one| is_in(&tie.parameters, one) && !is_in(&self.draft.parameters, one))
+            .collect()
+    }
+
+    fn parameter(&self, name: &str) -> Option<&Measure> {
+        self.draft.parameters.iter().find(|one| &*one.name == name)
+    }
+
+    fn origin(&self, name: &str) -> Option<&str> {
+        let origin = self.origins.iter().find(|(set, _)| set == name);
+        origin.map(|(_, origin)| origin.as_str())
+    }
+
+    /// The note of the proposed style.
+    fn doc(&self, args: &FitArgs) -> String {
+        let said = |name| {
+            self.parameter(name)
+                .map_or_else(String::new, |one| in_words(one.value, one.unit))
+        };
+        let wearer = args
+            .wearer
+            .as_ref()
+            .map_or_else(String::new, |name| format!("{name}: "));
+        format!(
+            "{wearer}neck {}, blade drop {}, knot of {} moves",
+            said(NECK),
+            said(DROP),
+            said(MOVES)
+        )
+    }
+
+    /// Everything reckoned from, everything reckoned, and what only measuring can tell.
+    fn shown(&self, args: &FitArgs, names: &Names) -> String {
+        let mut out = format!(
+            "{}, from {} by {}\n",
+            names.special, names.tie, names.fitting
+        );
+        section(&mut out, "reckoned from", &self.draft.parameters, |one| {
+            let mut row = measure_row(one);
+            let origin = self.origin(&one.name).unwrap_or("unless set");
+            row.insert(row.len() - 1, origin.to_owned());
+            row
+        });
+        section(&mut out, "reckoned", &self.draft.measures, measure_row);
+        out += &warned(&self.draft);
+        if let Some(knot) = args.knot.as_ref().and_then(|meant| meant.knot.as_ref()) {
+            out += &about(knot);
+        }
+        if let Some(one) = self.parameter(LENGTH_A_MOVE) {
+            let said = in_words(one.value, one.unit);
+            let _ = match self.origin(LENGTH_A_MOVE) {
+                None => writeln!(
+                    out,
+                    "length a move of {said} is the house's own setting (common practice, no source): tie one and measure, and set `{LENGTH_A_MOVE}` in a style from `{FITTING}`"
+                ),
+                Some(origin) => writeln!(
+                    out,
+                    "length a move of {said} is the house's own setting (no source): {origin}"
+                ),
+            };
+        }
+        out
+    }
+}
+
+/// A line for each row of the proof that only advises and does not hold.
+fn warned(draft: &Draft) -> String {
+    let rows = draft.proof.iter().filter(|row| !row.holds);
+    let line = |row: &ProofRow| format!("  but not \"{}\": {}\n", row.name, row.advice);
+    rows.map(line).collect()
+}
+
+/// One line on a knot.
+fn about(knot: &Knot) -> String {
+    let name = knot
+        .name()
+        .map_or_else(String::new, |name| format!("{name}: "));
+    let start = if knot.starts_turned_over() {
+        "; it starts with the tie's back outwards"
+    } else {
+        ""
+    };
+    format!("{name}{}, {} moves{start}\n", knot.sequence(), knot.moves())
+}
+
+/// The unit a parameter of this kind is given in by a draft.
+fn unit(kind: Kind) -> Unit {
+    format::unit(kind)
+}
+
+/// What the command line sets in the fitting.
+fn asked(args: &FitArgs) -> Vec<String> {
+    let moves = args.knot.as_ref().map(|meant| meant.moves.to_string());
+    let options = [
+        (NECK, &args.neck),
+        (HEIGHT, &args.height),
+        (DROP, &args.drop),
+        (MOVES, &moves),
+    ];
+    let set = options
+        .iter()
+        .filter_map(|(name, value)| Some(format!("{name}={}", value.as_ref()?)));
+    set.chain(args.set.iter().cloned()).collect()
+}
+
+/// The proposed style, drafted, its proof holding.
+struct Proven {
+    draft: Draft,
+    /// Sizes it takes over from the tie that do not go together with it.
+    apart: Vec<String>,
+}
+
+impl Proven {
+    fn of(target: &Target, names: &Names, text: &str, console: &Console) -> Fit<Proven> {
+        let compiled = compile(
+            &target.name,
+            &[],
+            &Composed {
+                name: &target.name,
+                text,
+            },
+        );
+        stop_at_errors(&compiled, &compiled.diagnostics, console)?;
+        let job = |size| Job {
+            style: names.special.as_str().into(),
+            size,
+        };
+        let (mut drafts, diagnostics) = draft_all(&compiled.program, &[job(None)], false);
+        stop_at_errors(&compiled, &diagnostics, console)?;
+        let Some(draft) = drafts.pop().flatten() else {
+            return Err(wrong(&compiled, &diagnostics, console));
+        };
+        let styles = compiled.program.styles().iter();
+        let sizes = styles.flat_map(|style| style.sizes.iter().cloned());
+        let fails = |size: &std::sync::Arc<str>| {
+            let (_, found) = draft_all(&compiled.program, &[job(Some(size.clone()))], false);
+            found.iter().any(Diagnostic::is_error)
+        };
+        let apart = sizes
+            .filter(fails)
+            .map(|size| format!("`{size}`"))
+            .collect();
+        Ok(Proven { draft, apart })
+    }
+
+    fn shown(&self, names: &Names, text: &str) -> String {
+        let rows = counted(self.draft.proof.len(), "row");
+        let mut out = format!(
+            "{} is drafted and its proof holds ({rows})\n",
+            names.special
+        );
+        out += &warned(&self.draft);
+        if !self.apart.is_empty() {
+            let _ = writeln!(
+                out,
+                "  but not in the sizes it takes over from {}: {}",
+                names.tie,
+                self.apart.join(", ")
+            );
+        }
+        format!("{out}\n{text}\n")
+    }
+}
+
+/// Where the proposal would be saved.
+struct Target {
+    out: Option<PathBuf>,
+    /// What it is called in messages.
+    name: String,
+    /// What it calls the file with the tie.
+    used: String,
+}
+
+impl Target {
+    fn new(args: &FitArgs, names: &Names) -> Fit<Target> {
+        let Some(out) = &args.out else {
+            return Ok(Target {
+                out: None,
+                name: format!("{}.tie", names.special),
+                used: names.file.clone(),
+            });
+        };
+        let used = proposal::as_seen_from(Path::new(&names.file), out)
+            .map_err(|e| Stop::Wrong(format!("error: `{}`: {e}\n", out.display())))?;
+        Ok(Target {
+            out: Some(out.clone()),
+            name: out.display().to_string(),
+            used,
+        })
+    }
+
+    /// Writes the text and says so, or says how to.
+    fn write(&self, text: &str) -> Fit<String> {
+        let Some(out) = &self.out else {
+            return Ok("to keep it, name a file with `--out`\n".to_owned());
+        };
+        let name = &self.name;
+        let failed = |why: String| Stop::Wrong(format!("error: {name} {why}\n"));
+        let staged = Staged::new(out.clone(), text.as_bytes())
+            .map_err(|e| failed(format!("cannot be written: {e}")))?;
+        if staged.would_replace() {
+            return Err(failed("is there already and says something else: name another file with `--out`, or take it away".to_owned()));
+        }
+        match staged.finish() {
+            Ok(Written::Written) => Ok(format!("wrote {name}\n")),
+            Ok(Written::Unchanged) => Ok(format!("unchanged {name}\n")),
+            Err(e) => Err(failed(format!("cannot be written: {e}"))),
+        }
+    }
+}
+
+/// `Err` with everything that is wrong if any of it is an error.
+fn stop_at_errors(compiled: &Compiled, diagnostics: &[Diagnostic], console: &Console) -> Fit<()> {
+    if diagnostics.iter().any(Diagnostic::is_error) {
+        return Err(wrong(compiled, diagnostics, console));
+    }
+    Ok(())
+}
+
+fn wrong(compiled: &Compiled, diagnostics: &[Diagnostic], console: &Console) -> Stop {
+    Stop::Wrong(report::render(
+        &compiled.sources,
+        diagnostics,
+        console.is_styled(),
+    ))
+}
