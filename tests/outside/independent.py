@@ -17,7 +17,7 @@ of a sheet of stated thickness round half a turn; the rest is plane trigonometry
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 
 import numpy as np
@@ -52,6 +52,21 @@ class Parameters:
     interlining_ease: float = 0.8
     interlining_tip_gap: float = 2.0
     stitch_count: float = 100.0
+
+    def graded(self, length: float | None = None, blade_width: float | None = None) -> Parameters:
+        """The same in another length or width, with what follows: the shares that the shape states."""
+        longer = 0.0 if length is None else length - self.length
+        wider = 0.0 if blade_width is None else blade_width - self.blade_width
+        return replace(
+            self,
+            length=self.length + longer,
+            blade_width=self.blade_width + wider,
+            blade_length=self.blade_length + 0.50 * longer,
+            tail_length=self.tail_length + 0.25 * longer,
+            taper_run=self.taper_run + 0.15 * longer + 3.00 * wider,
+            tail_taper_run=self.tail_taper_run + 0.15 * longer,
+            tail_width=self.tail_width + 0.30 * wider,
+        )
 
     def source(self, style: str) -> str:
         """The same parameters as a style in the shape language."""

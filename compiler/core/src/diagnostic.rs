@@ -91,6 +91,8 @@ codes! {
     // Names and kinds
     /// A style is built from a shape or style that is not declared. Check the name.
     UnknownShape => "unknown-shape",
+    /// A role is set to a cloth that is not declared. Check the name.
+    UnknownCloth => "unknown-cloth",
     /// Nothing of that name is declared. Check the spelling.
     UnknownName => "unknown-name",
     /// A curve, outline or piece has no part of that name. Use one of the parts named.
@@ -127,7 +129,7 @@ codes! {
     NoOutline => "no-outline",
     /// A piece has two outlines. Keep one.
     TwoOutlines => "two-outlines",
-    /// A parameter is set twice in one place. Keep one of the two.
+    /// A parameter, role or property of a cloth is set twice in one place. Keep one of the two.
     SetTwice => "set-twice",
     /// A parameter is both set and left open by `find`. Keep one of the two.
     SetAndOpen => "set-and-open",
@@ -141,7 +143,8 @@ codes! {
     TooManyConditions => "too-many-conditions",
 
     // Drafting: numbers
-    /// A parameter is set outside the range its shape states. Keep it within.
+    /// A parameter is set outside the range its shape states, or a cloth states what no cloth can
+    /// have. Keep it within.
     OutOfRange => "out-of-range",
     /// A `require` of the shape does not hold. The message says which number to change.
     Requirement => "requirement",
@@ -215,6 +218,10 @@ codes! {
     NegativeAllowance => "negative-allowance",
     /// A piece is cut from no cloth. Say which with `cloth NAME`.
     NoCloth => "no-cloth",
+    /// A property of a cloth is read, and neither the cloth nor its role states it. State it.
+    NotStated => "not-stated",
+    /// A piece that gives is not cut on the true bias. Turn its grain, or let it not give.
+    NotOnBias => "not-on-bias",
     /// A piece has no grain. Say where the warp runs with `grain ANGLE`.
     NoGrain => "no-grain",
     /// A number of pieces is not a whole number from 1 to 1000. Write one.
@@ -241,6 +248,14 @@ codes! {
     EndlessLine => "endless-line",
     /// A line of the proof does not hold. The hint is the shape's own advice.
     ProofFails => "proof-fails",
+
+    // Drafting: the work bench
+    /// An inspection measures nothing. Give it a point.
+    EmptyInspection => "empty-inspection",
+    /// A point of measure allows no deviation at all. Write a tolerance above zero.
+    BadTolerance => "bad-tolerance",
+    /// A step is to come after a step that is not there. Write the title of another step.
+    UnknownStep => "unknown-step",
 }
 
 impl std::fmt::Display for Code {

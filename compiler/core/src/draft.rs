@@ -7,6 +7,8 @@ use std::sync::Arc;
 
 use tiewright_geometry::{Curve, Point, Refold, Ring, Vec2};
 
+use crate::cloth::Properties;
+use crate::diagnostic::Label;
 use crate::source::Span;
 
 /// One style in one size, drafted and proven. Coordinates are millimetres in the draft frame:
@@ -25,10 +27,16 @@ pub struct Draft {
     pub measures: Vec<Measure>,
     /// The pieces, in order of declaration.
     pub pieces: Vec<Piece>,
+    /// The cloths the pieces are cut from, one a role, in the order the roles are declared.
+    pub cloths: Vec<Cloth>,
     /// What the proof found, in order of declaration.
     pub proof: Vec<ProofRow>,
     /// The piece goods folded up again, for pictures; absent when the shape folds nothing.
     pub folded: Option<Folded>,
+    /// What is measured of the work, in order of declaration.
+    pub inspections: Vec<Inspection>,
+    /// How it is made, in the order of work.
+    pub steps: Vec<WorkStep>,
 }
 
 impl Draft {
@@ -66,6 +74,21 @@ pub struct Measure {
     /// The doc line; empty if there is none.
     pub doc: Arc<str>,
     /// Where it is declared.
+    pub span: Span,
+}
+
+/// A cloth that pieces are cut from.
+#[derive(Debug, Clone)]
+pub struct Cloth {
+    /// The role, as the pieces name it.
+    pub role: Arc<str>,
+    /// The name of the cloth, if the style names one.
+    pub name: Option<Arc<str>>,
+    /// The doc line of the cloth, or else of the role; empty if there is none.
+    pub doc: Arc<str>,
+    /// What is known of it, the role's own word where the cloth is silent.
+    pub properties: Properties,
+    /// Where the cloth, or else the role, is declared.
     pub span: Span,
 }
 
@@ -211,8 +234,62 @@ pub struct ProofRow {
     pub advisory: bool,
     /// What to change when it does not hold; empty if nothing was said.
     pub advice: Arc<str>,
-    /// Where the user set what it hangs on, and the parameter's name; empty when it holds.
-    pub set: Vec<(Span, Arc<str>)>,
+    /// Where the user set what it hangs on; empty when it holds.
+    pub set: Vec<Label>,
+    /// Where it is declared.
+    pub span: Span,
+}
+
+/// What is measured of the work at one time.
+#[derive(Debug, Clone)]
+pub struct Inspection {
+    /// Its name, unique among the inspections of the draft.
+    pub name: Arc<str>,
+    /// When it is measured, in words.
+    pub when: Arc<str>,
+    /// What it is measured on, walked clockwise.
+    pub outline: Arc<Ring>,
+    /// Where it is measured, in order of declaration.
+    pub points: Vec<MeasuringPoint>,
+    /// Where it is declared.
+    pub span: Span,
+}
+
+/// A length to be measured of the work, and what it must be.
+#[derive(Debug, Clone)]
+pub struct MeasuringPoint {
+    /// Its name, unique in the draft.
+    pub name: Arc<str>,
+    /// The doc line; empty if there is none.
+    pub doc: Arc<str>,
+    /// The line that is measured.
+    pub line: Curve,
+    /// The length of the line, mm.
+    pub value: f64,
+    /// How far off the work may be, above and below, mm; more than 0.
+    pub tolerance: f64,
+    /// Where it is declared.
+    pub span: Span,
+}
+
+/// A tool that calls for care.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tool {
+    /// An iron or press: heat and steam.
+    Iron,
+    /// Shears, a knife or another cutting edge.
+    Blade,
+}
+
+/// One step of the work.
+#[derive(Debug, Clone)]
+pub struct WorkStep {
+    /// What it is called, unique in the draft.
+    pub title: Arc<str>,
+    /// What is done, with its numbers filled in.
+    pub text: Arc<str>,
+    /// The tool it is done with, where that calls for care.
+    pub tool: Option<Tool>,
     /// Where it is declared.
     pub span: Span,
 }
@@ -223,21 +300,66 @@ pub struct ProofRow {
 pub struct Folded {
     /// The finished outline, walked clockwise.
     pub outline: Ring,
-    /// What is shown, flat, in the order it is laid.
+    /// What is shown, in the order it is laid.
     pub shown: Vec<Shown>,
     /// The creases, in the order they are folded.
     pub refold: Refold,
+    /// What is marked on the finished work, in order of declaration.
+    pub marks: Vec<FoldedMark>,
 }
 
-/// Cloth laid down flat before it is folded, for pictures.
+/// A side of the finished work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// The side that is seen when it is worn.
+    Face,
+    /// The other.
+    Back,
+}
+
+/// A line on the finished work: where something is sewn, laid or fastened.
+#[derive(Debug, Clone)]
+pub struct FoldedMark {
+    /// Its name.
+    pub name: Arc<str>,
+    /// The line, in the draft frame.
+    pub curve: Curve,
+    /// The side it is on.
+    pub side: Side,
+    /// Where it is declared.
+    pub span: Span,
+}
+
+/// How cloth shown in pictures lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Lies {
+    /// Flat before it is folded with the rest, wrong side up.
+    WrongSideUp,
+    /// `right side up`: the same, right side up.
+    RightSideUp,
+    /// `on face` or `on back`: not folded, upon that side of the folded work, right side out.
+    Upon(Side),
+}
+
+/// Cloth laid down for pictures, flat before it is folded or upon the folded work.
 #[derive(Debug, Clone)]
 pub struct Shown {
     /// Its outline.
     pub outline: Arc<Ring>,
     /// The cloth role it is cut from.
     pub cloth: Arc<str>,
-    /// Whether it is laid with its right side up; the shell of a folded article is not.
-    pub right_side_up: bool,
+    /// How it lies; the shell of a folded article is wrong side up.
+    pub lies: Lies,
+}
+
+impl Shown {
+    fn layer(&self, outline: Vec<Point>, right_side_up: bool) -> Layer {
+        Layer {
+            cloth: self.cloth.clone(),
+            right_side_up,
+            outline,
+        }
+    }
 }
 
 /// A part of a folded article that lies flat.
@@ -258,17 +380,24 @@ impl Folded {
     /// The layers to paint from the back of the table upwards: the first is the face, lying face
     /// down; the last is what is on top when the article lies on its face.
     pub fn layers(&self) -> Vec<Layer> {
-        let flat = |shown: &Shown| shown.outline.flatten(PICTURE);
-        let stack: Vec<Vec<Point>> = self.shown.iter().map(flat).collect();
-        let layer = |layer: tiewright_geometry::Layer| {
-            let shown = self.shown.get(layer.sheet)?;
-            Some(Layer {
-                cloth: shown.cloth.clone(),
-                right_side_up: shown.right_side_up == layer.turns.is_multiple_of(2),
-                outline: layer.outline,
-            })
+        let upon = |side| {
+            let is_upon = move |shown: &&Shown| shown.lies == Lies::Upon(side);
+            self.shown.iter().filter(is_upon)
         };
+        let is_folded = |s: &&Shown| !matches!(s.lies, Lies::Upon(_));
+        let folded: Vec<&Shown> = self.shown.iter().filter(is_folded).collect();
+        let flat = |shown: &&Shown| shown.outline.flatten(PICTURE);
+        let stack: Vec<Vec<Point>> = folded.iter().map(flat).collect();
         let layers = self.refold.layers(&stack, PICTURE);
-        layers.into_iter().filter_map(layer).collect()
+        let layers = layers.into_iter().filter_map(|layer| {
+            let shown = folded.get(layer.sheet)?;
+            let even = layer.turns.is_multiple_of(2);
+            let right_side_up = (shown.lies == Lies::RightSideUp) == even;
+            Some(shown.layer(layer.outline, right_side_up))
+        });
+        // What is laid last is seen, upon either side.
+        let face = upon(Side::Face).rev().map(|s| s.layer(flat(&s), false));
+        let back = upon(Side::Back).map(|s| s.layer(flat(&s), true));
+        face.chain(layers).chain(back).collect()
     }
 }

@@ -27,6 +27,53 @@ pub fn quantity(value: f64, kind: Kind) -> String {
     in_words(in_unit(value, kind), unit(kind))
 }
 
+/// A value of this kind as it is read off a tape at the work bench: `13.5 mm (17/32 in)`, lengths to a
+/// tenth of a millimetre and to the nearest 32nd of an inch; all else as [`quantity`].
+pub fn tape(value: f64, kind: Kind) -> String {
+    if kind != Kind::LENGTH || value.abs() >= MANY_DIGITS {
+        return quantity(value, kind);
+    }
+    let nearest = nearest_mark(value);
+    let millimetres = decimal((value * 10.0).round() / 10.0, 1);
+    if nearest == 0.0 {
+        format!("{millimetres} mm")
+    } else {
+        format!("{millimetres} mm ({})", inches(nearest))
+    }
+}
+
+/// A length at the nearest mark of a tape in inches; all in millimetres.
+fn nearest_mark(millimetres: f64) -> f64 {
+    (millimetres / INCH * TAPE).round() / TAPE * INCH
+}
+
+/// How lengths on papers are rounded, in words: by [`paper_mm`], [`paper_inches`] and [`tape`].
+pub const PAPER_ROUNDING: &str =
+    "Millimetres are rounded to 0.1 mm, inches to 1/32 in; work by the millimetres.";
+
+/// A length as tables on papers say it, in millimetres with one decimal and no unit: `82.6`.
+pub fn paper_mm(millimetres: f64) -> String {
+    tenths(millimetres)
+}
+
+/// A length as tables on papers say it, in inches to the nearest 32nd: `3 1/4 in`.
+pub fn paper_inches(millimetres: f64) -> String {
+    inches(nearest_mark(millimetres))
+}
+
+/// An area as papers say it, to 0.1 cm²: `946.0 cm²`.
+pub fn paper_area(square_millimetres: f64) -> String {
+    format!("{} cm²", tenths(square_millimetres / 100.0))
+}
+
+/// One decimal, halves away from nought, and never `-0.0`.
+fn tenths(value: f64) -> String {
+    if value.abs() >= MANY_DIGITS {
+        return decimal(value, 1);
+    }
+    format!("{:.1}", (value * 10.0).round() / 10.0 + 0.0)
+}
+
 /// A value in its printed unit, in words, lengths in both units: `12.7 mm (1/2 in)`.
 pub fn in_words(value: f64, unit: Unit) -> String {
     match unit {
@@ -51,6 +98,12 @@ pub fn place(p: tiewright_geometry::Point) -> String {
     format!("{} along, {} across", length(p.x), length(p.y))
 }
 
+/// Millimetres in an inch, exactly.
+const INCH: f64 = 25.4;
+
+/// The finest marks of a tape, to the inch.
+const TAPE: f64 = 32.0;
+
 /// From here on a number is written with a power of ten; nobody reads so many digits.
 const MANY_DIGITS: f64 = 1e9;
 
@@ -74,9 +127,9 @@ pub fn decimal(value: f64, places: usize) -> String {
 
 /// Millimetres as inches: a mixed fraction where one of 64ths is within 0.005 mm, else decimals.
 pub fn inches(millimetres: f64) -> String {
-    let inches = millimetres / 25.4;
+    let inches = millimetres / INCH;
     let parts = (inches.abs() * 64.0).round();
-    let near = (parts / 64.0 * 25.4 - millimetres.abs()).abs() < 0.005;
+    let near = (parts / 64.0 * INCH - millimetres.abs()).abs() < 0.005;
     if !near || parts > 1e9 {
         return format!("{} in", decimal(inches, 3));
     }
@@ -103,6 +156,36 @@ mod tests {
         assert_eq!(quantity(-6.35, Kind::LENGTH), "-6.35 mm (-1/4 in)");
         assert_eq!(quantity(10.0, Kind::LENGTH), "10 mm (0.394 in)");
         assert_eq!(quantity(-0.0001, Kind::LENGTH), "0 mm (0 in)");
+    }
+
+    #[test]
+    fn a_tape_is_read_to_its_marks() {
+        let cases = [
+            (13.4704, "13.5 mm (17/32 in)"),
+            (6.35, "6.4 mm (1/4 in)"),
+            (1447.8, "1447.8 mm (57 in)"),
+            (0.8, "0.8 mm (1/32 in)"),
+            (0.3, "0.3 mm"),
+            (0.0, "0 mm"),
+            (-2.0, "-2 mm (-3/32 in)"),
+        ];
+        for (value, shown) in cases {
+            assert_eq!(tape(value, Kind::LENGTH), shown);
+        }
+        assert_eq!(tape(4.0, Kind::NUMBER), "4");
+    }
+
+    #[test]
+    fn papers_round_as_they_say() {
+        assert_eq!(paper_mm(82.55), "82.6");
+        assert_eq!(paper_mm(-0.04), "0.0");
+        assert_eq!(paper_mm(1447.8), "1447.8");
+        assert_eq!(paper_inches(82.55), "3 1/4 in");
+        assert_eq!(paper_inches(10.0), "13/32 in");
+        assert_eq!(paper_inches(-10.0), "-13/32 in");
+        assert_eq!(paper_inches(0.1), "0 in");
+        assert_eq!(paper_inches(-0.1), "0 in");
+        assert_eq!(paper_area(94_600.83), "946.0 cm²");
     }
 
     #[test]

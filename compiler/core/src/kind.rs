@@ -89,6 +89,8 @@ pub enum Kind {
     Piece,
     /// Pieces sewn and folded.
     Assembly,
+    /// A cloth.
+    Cloth,
     /// Not known because of an error already reported; agrees with everything.
     Unknown,
 }
@@ -120,6 +122,7 @@ impl fmt::Display for Kind {
             Kind::Outline => f.write_str("an outline"),
             Kind::Piece => f.write_str("a piece"),
             Kind::Assembly => f.write_str("an assembly"),
+            Kind::Cloth => f.write_str("a cloth"),
             Kind::Unknown => f.write_str("something"),
         }
     }

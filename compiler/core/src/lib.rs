@@ -1,9 +1,10 @@
 //! The compiler of the shape language: text in; drafts, sheets and diagnostics out.
 //!
-//! Text → syntax tree → checked program → solved values → draft → sheets. No stage imports a
+//! Text → syntax tree → checked program → solved values → draft → sheets and papers. No stage imports a
 //! later one, and nothing here reads a file or prints.
 
 pub mod check;
+pub mod cloth;
 pub mod diagnostic;
 pub mod draft;
 pub mod eval;
@@ -12,6 +13,7 @@ pub mod kind;
 pub mod knots;
 pub mod layout;
 pub mod names;
+pub mod paper;
 pub mod phrase;
 pub mod program;
 pub mod sheet;
@@ -76,6 +78,7 @@ pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled
     let mut sources = Sources::default();
     let mut diagnostics = Vec::new();
     let checked = check::check(path, settings, loader, &mut sources, &mut diagnostics);
+    diagnostics.extend(eval::faults(&checked.cloths));
     let infos = checked
         .styles
         .iter()
@@ -156,8 +159,9 @@ impl Program {
         };
         let own = size.and_then(|name| found.sizes.get(*place.sizes.get(name)?));
         let own = own.into_iter().flat_map(|(_, settings)| settings);
+        let levels = found.levels.iter().flat_map(|level| level.iter());
         let name = |setting: &program::Setting| Some(&*found.shape.slot(setting.slot)?.name);
-        let settings = found.settings.iter().chain(own);
+        let settings = levels.chain(own).chain(&found.outside);
         settings.filter_map(|s| Some((name(s)?, s.span))).collect()
     }
 

@@ -5,7 +5,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::draft::NotchKind;
+use crate::cloth::{Direction, Property, Row, property};
+use crate::draft::{Lies, NotchKind, Side, Tool};
 use crate::kind::{Dim, Kind};
 use crate::phrase::{Form, Function};
 use crate::source::Span;
@@ -42,6 +43,8 @@ pub enum Op {
     Centre,
     /// The value of a slot.
     Slot(SlotId),
+    /// The value a slot has at a level above: with only the settings of the first so many levels.
+    Before(usize, SlotId),
     /// A named part of the value of a slot.
     Part(SlotId, Arc<str>),
     /// `-x`
@@ -58,6 +61,48 @@ pub enum Op {
     If(Box<Node>, Box<Node>, Box<Node>),
     /// A phrase.
     Phrase(&'static Form, Vec<Vec<Node>>),
+    /// A cloth declared in a file.
+    Cloth(Arc<Cloth>),
+}
+
+/// A cloth declared in a file.
+#[derive(Debug, Clone)]
+pub struct Cloth {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its doc line.
+    pub doc: Arc<str>,
+    /// Where its name is declared.
+    pub span: Span,
+    /// What it states, each property once.
+    pub stated: Vec<Stated>,
+}
+
+/// One line of a cloth or role.
+#[derive(Debug, Clone)]
+pub struct Stated {
+    /// What it states.
+    pub value: StatedValue,
+    /// The property's word.
+    pub span: Span,
+}
+
+/// What a line of a cloth states; a node reads no slot.
+#[derive(Debug, Clone)]
+pub enum StatedValue {
+    /// A number.
+    Number(Property, Node),
+    /// Which ways a piece may be turned.
+    Direction(Direction),
+}
+
+/// A cloth role: what holds unless a style names a cloth that states it.
+#[derive(Debug, Clone, Default)]
+pub struct Role {
+    /// The role whose cloth it is cut from.
+    pub alias: Option<SlotId>,
+    /// What it states itself, each property once.
+    pub stated: Vec<Stated>,
 }
 
 /// A text with values to fill in.
@@ -102,6 +147,8 @@ pub enum Definition {
     Parameter(Node, Option<(Node, Node)>),
     /// A value.
     Value(Node),
+    /// A cloth role.
+    Cloth(Role),
     /// A profile or path.
     Steps(Vec<Step>),
     /// A closed outline.
@@ -183,9 +230,11 @@ pub struct Piece {
     /// How many to cut.
     pub quantity: Option<Node>,
     /// The cloth role.
-    pub cloth: Option<Arc<str>>,
+    pub cloth: Option<SlotId>,
     /// The warp's direction.
     pub grain: Option<Node>,
+    /// How much it lengthens when it hangs.
+    pub give: Option<Node>,
     /// Cuts, in order.
     pub cuts: Vec<Cut>,
     /// Allowances.
@@ -203,6 +252,8 @@ pub struct Cut {
     pub keep: Node,
     /// The name of the new edge.
     pub name: Arc<str>,
+    /// The condition under which it is made.
+    pub when: Option<Node>,
     /// Where it stands.
     pub span: Span,
 }
@@ -216,6 +267,8 @@ pub struct Allowance {
     pub amount: Node,
     /// Whether the edges are joins.
     pub join: bool,
+    /// The condition under which it is added.
+    pub when: Option<Node>,
     /// Where it stands.
     pub span: Span,
 }
@@ -229,6 +282,8 @@ pub struct Mark {
     pub name: Option<Arc<str>>,
     /// Whether it is repeated, mirrored in the centre.
     pub both_sides: bool,
+    /// The condition under which it is drawn.
+    pub when: Option<Node>,
     /// Where it stands.
     pub span: Span,
 }
@@ -272,9 +327,16 @@ pub enum MarkKind {
 #[derive(Debug, Clone, Default)]
 pub struct Assembly {
     /// The steps, in order.
-    pub steps: Vec<AssemblyStep>,
-    /// The finished outline to compare with.
-    pub finish: Option<Node>,
+    pub steps: Vec<When<AssemblyStep>>,
+}
+
+/// Something that may be left out.
+#[derive(Debug, Clone)]
+pub struct When<T> {
+    /// The condition under which it stands.
+    pub when: Option<Node>,
+    /// What it is.
+    pub what: T,
 }
 
 /// One step of an assembly.
@@ -293,19 +355,47 @@ pub enum AssemblyStep {
     },
     /// Cloth left of the crease is turned over.
     Fold(Node, bool, Span),
+    /// Cloth between two lines is turned under, and all beyond carried along.
+    Pleat {
+        /// The two lines, the second to the left of the first.
+        lines: (Node, Node),
+        /// Whether below the centre as well.
+        both_sides: bool,
+        /// Where it stands.
+        span: Span,
+    },
+    /// The finished outline to compare with; of several the last stands.
+    Finish(Node),
     /// An outline shown in pictures.
     Show(Show),
+    /// A line marked on the finished work.
+    Mark(FoldedMark),
 }
 
-/// `show OUTLINE as CLOTH right side up`
+/// `mark LINE as NAME on SIDE`
+#[derive(Debug, Clone)]
+pub struct FoldedMark {
+    /// The line.
+    pub line: Node,
+    /// Its name.
+    pub name: Arc<str>,
+    /// The side of the finished work it is on.
+    pub side: Side,
+    /// Whether it is repeated, mirrored in the centre.
+    pub both_sides: bool,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// `show OUTLINE as CLOTH`
 #[derive(Debug, Clone)]
 pub struct Show {
     /// The outline.
     pub outline: Node,
     /// Its cloth role.
-    pub cloth: Arc<str>,
-    /// Whether it is laid with its right side up.
-    pub right_side_up: bool,
+    pub cloth: SlotId,
+    /// How it lies.
+    pub lies: Lies,
 }
 
 /// A condition that must hold.
@@ -330,6 +420,8 @@ pub struct Prove {
     pub bound: Bound,
     /// What to change.
     pub advice: Option<Message>,
+    /// The condition under which it is looked at.
+    pub when: Option<Node>,
     /// Whether it only warns.
     pub advisory: bool,
     /// Where it stands.
@@ -347,8 +439,55 @@ pub enum Bound {
     Within(Node, Node),
 }
 
-/// A shape, or a style with all it inherits: everything that is evaluated together.
+/// What is measured of the work at one time.
 #[derive(Debug, Clone)]
+pub struct Inspection {
+    /// Its name.
+    pub name: Arc<str>,
+    /// When it is measured.
+    pub when: Arc<str>,
+    /// What it is measured on.
+    pub outline: Node,
+    /// Where it is measured.
+    pub points: Vec<MeasuringPoint>,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// A length to be measured of the work.
+#[derive(Debug, Clone)]
+pub struct MeasuringPoint {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its doc line.
+    pub doc: Arc<str>,
+    /// The line whose length is measured.
+    pub line: Node,
+    /// How far off it may be.
+    pub tolerance: Node,
+    /// The condition under which it is measured.
+    pub when: Option<Node>,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// One step of the order of work.
+#[derive(Debug, Clone)]
+pub struct WorkStep {
+    /// What it is called.
+    pub title: Arc<str>,
+    /// What is done.
+    pub words: Message,
+    /// The tool, where it calls for care.
+    pub tool: Option<Tool>,
+    /// The condition under which it is done.
+    pub when: Option<Node>,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// A shape, or a style with all it inherits: everything that is evaluated together.
+#[derive(Debug, Clone, Default)]
 pub struct Shape {
     /// Its name.
     pub name: Arc<str>,
@@ -358,14 +497,45 @@ pub struct Shape {
     pub span: Span,
     /// What is declared, in order.
     pub slots: Vec<Arc<Slot>>,
-    /// Slot by name.
+    /// Slot by name, cloth roles left out.
     pub names: BTreeMap<Arc<str>, SlotId>,
+    /// Slots of cloth roles by name. They have names of their own, so that a piece may be called
+    /// like the cloth it is cut from.
+    pub roles: BTreeMap<Arc<str>, SlotId>,
     /// Printed measures, in order.
     pub measures: Vec<SlotId>,
     /// Requirements, in order.
     pub requires: Vec<Arc<Require>>,
     /// The proof, in order.
     pub proofs: Vec<Arc<Prove>>,
+    /// Where the extra of parameters goes, each after those that its own parameter follows.
+    pub grades: Vec<Grade>,
+    /// What is measured of the work, in order.
+    pub inspections: Vec<Arc<Inspection>>,
+    /// The order of work.
+    pub steps: Vec<Arc<WorkStep>>,
+}
+
+/// Where the extra of a parameter goes.
+#[derive(Debug, Clone)]
+pub struct Grade {
+    /// The graded parameter.
+    pub graded: SlotId,
+    /// The parameters that follow it.
+    pub followers: Vec<Follower>,
+    /// Where it is named.
+    pub span: Span,
+}
+
+/// A parameter that follows a graded one.
+#[derive(Debug, Clone)]
+pub struct Follower {
+    /// The parameter.
+    pub slot: SlotId,
+    /// How much of the graded one's change it takes.
+    pub share: Node,
+    /// Where it is named.
+    pub span: Span,
 }
 
 impl Shape {
@@ -374,10 +544,26 @@ impl Shape {
         self.slots.get(id.index())
     }
 
-    /// The slot of this name.
+    /// The slot of this name; where a piece is called like its cloth, that of the piece.
     pub fn find(&self, name: &str) -> Option<(SlotId, &Arc<Slot>)> {
-        let id = *self.names.get(name)?;
+        let id = *self.names.get(name).or_else(|| self.roles.get(name))?;
         Some((id, self.slot(id)?))
+    }
+
+    /// The role and property that `NAME.PART` reads, if it reads a cloth.
+    pub fn find_property(&self, name: &str, part: &str) -> Option<(SlotId, &'static Row)> {
+        Some((*self.roles.get(name)?, property(part)?))
+    }
+
+    /// The names of all parameters and cloth roles: what a style may set.
+    pub fn settable(&self) -> impl Iterator<Item = &str> {
+        let set = |slot: &&Arc<Slot>| {
+            matches!(
+                slot.definition,
+                Definition::Parameter(..) | Definition::Cloth(_)
+            )
+        };
+        self.slots.iter().filter(set).map(|slot| &*slot.name)
     }
 
     /// The names of all parameters, in order of declaration.
@@ -390,7 +576,7 @@ impl Shape {
     }
 }
 
-/// A parameter set to a value.
+/// A parameter set to a value, or a role to a cloth.
 #[derive(Debug, Clone)]
 pub struct Setting {
     /// The parameter.
@@ -399,8 +585,21 @@ pub struct Setting {
     pub value: Arc<Node>,
     /// The slots the value reads.
     pub reads: Vec<SlotId>,
-    /// Where the parameter's name stands.
+    /// Where the parameter's name stands; of a graded one, the line of the grade.
     pub span: Span,
+    /// What it follows, if it is not written but graded.
+    pub drivers: Vec<Driver>,
+}
+
+/// What a graded setting follows.
+#[derive(Debug, Clone, Copy)]
+pub struct Driver {
+    /// The graded parameter.
+    pub graded: SlotId,
+    /// The setting that changed it.
+    pub at: Span,
+    /// The line of the grade.
+    pub line: Span,
 }
 
 /// A parameter left open.
@@ -436,10 +635,12 @@ pub struct Style {
     pub span: Span,
     /// The shape, with the style's own measures and requirements.
     pub shape: Arc<Shape>,
-    /// What differs from the shape, the base's settings first.
-    pub settings: Vec<Setting>,
+    /// What differs from the shape, style by style, the nearest last.
+    pub levels: Vec<Arc<[Setting]>>,
     /// Its named sizes, the base's first.
     pub sizes: Vec<(Arc<str>, Vec<Setting>)>,
+    /// What is set from outside, before all else.
+    pub outside: Vec<Setting>,
     /// Parameters left open.
     pub finds: Vec<Find>,
 }
@@ -447,7 +648,7 @@ pub struct Style {
 /// Calls `visit` for every slot that `node` reads, itself included.
 pub fn reads(node: &Node, visit: &mut dyn FnMut(SlotId)) {
     match &node.op {
-        Op::Constant(_) | Op::Centre => {}
+        Op::Constant(_) | Op::Centre | Op::Cloth(_) | Op::Before(..) => {}
         Op::Slot(id) | Op::Part(id, _) => visit(*id),
         Op::Negate(a) | Op::Not(a) => reads(a, visit),
         Op::Binary(_, a, b) | Op::Pair(a, b) => {

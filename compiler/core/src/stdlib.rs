@@ -1,22 +1,34 @@
 //! The standard shapes, written in the language and built into the program.
 
+macro_rules! shapes {
+    ($($name:literal),* $(,)?) => {
+        &[$((
+            $name,
+            concat!("stdlib-shapes/", $name, ".tie"),
+            include_str!(concat!("../../../stdlib-shapes/", $name, ".tie")),
+        )),*]
+    };
+}
+
 /// Name of each shape, the file it is in, and the file's text.
-static SHAPES: &[(&str, &str, &str)] = &[
-    (
-        "four-in-hand",
-        "stdlib-shapes/four-in-hand.tie",
-        include_str!("../../../stdlib-shapes/four-in-hand.tie"),
-    ),
-    (
-        "four-in-hand-two-panel",
-        "stdlib-shapes/four-in-hand-two-panel.tie",
-        include_str!("../../../stdlib-shapes/four-in-hand-two-panel.tie"),
-    ),
-    (
-        "fitting",
-        "stdlib-shapes/fitting.tie",
-        include_str!("../../../stdlib-shapes/fitting.tie"),
-    ),
+static SHAPES: &[(&str, &str, &str)] = shapes![
+    "four-in-hand",
+    "four-in-hand-two-panel",
+    "slim",
+    "square-ended",
+    "straight-sided",
+    "self-tipped",
+    "decorative-tipping",
+    "untipped",
+    "unlined",
+    "ascot",
+    "day-cravat",
+    "childrens",
+    "clip-on",
+    "elastic-neck",
+    "pocket-square",
+    "neckerchief",
+    "fitting",
 ];
 
 /// The file name and text of the file that declares the shape `name`.

@@ -2,7 +2,8 @@
 //!
 //! Input: creases in the order they are folded, and points, curves or polygons of the flat cloth.
 //! Output: where they come to lie. The cloth to the left of a crease is turned over: each of its
-//! points is mirrored in the point of the crease that is nearest to it. Shares nothing with the
+//! points is mirrored in the point of the crease that is nearest to it. A pleat is turned under
+//! between two lines and carries along all that lies beyond them. Shares nothing with the
 //! unfolding: feet are found in `refold_foot`, by their own scan and iteration. Pictures of folded
 //! polygons are made in `refold_polygon`.
 
@@ -10,7 +11,7 @@ use kurbo::{PathSeg, Point, Vec2};
 
 use crate::curve::Curve;
 use crate::line::Line;
-use crate::refold_foot::Bed;
+use crate::refold_foot::{Bed, Foot};
 use crate::refold_polygon::{Layer, fold_layers};
 use crate::tolerance::SAME;
 
@@ -33,6 +34,9 @@ pub enum Crease {
     Line(Line),
     /// Curved, run on straight at both ends.
     Curve(Curve),
+    /// Two lines without ends, the second to the left of the first. The cloth between them is
+    /// turned over at the first, and all beyond the second turns back there: it keeps its side.
+    Pleat(Line, Line),
 }
 
 /// A folded point.
@@ -47,7 +51,16 @@ pub struct Folded {
 /// Creases in the order they are folded.
 #[derive(Debug, Clone)]
 pub struct Refold {
-    beds: Vec<Bed>,
+    folds: Vec<Fold>,
+}
+
+/// One crease, laid out.
+#[derive(Debug, Clone)]
+pub enum Fold {
+    /// What is left of it is turned over.
+    Over(Bed),
+    /// A pleat: its first line, then its second.
+    Pleat(Bed, Bed),
 }
 
 /// A place of a segment, flat and folded.
@@ -62,21 +75,29 @@ impl Refold {
     /// Folding along the given creases, in order.
     pub fn new(creases: Vec<Crease>) -> Self {
         Self {
-            beds: creases.into_iter().map(Bed::new).collect(),
+            folds: creases.into_iter().map(Fold::new).collect(),
         }
     }
 
     /// Where a point of the flat cloth comes to lie. Each crease in turn mirrors it if it lies
     /// more than [`SAME`] to the left; this is repeated until none of them moves it, eight times
-    /// at most.
+    /// at most. A pleat is laid once: what is tucked away by the next may well lie across it.
     pub fn point(&self, p: Point) -> Folded {
         let mut folded = Folded { point: p, turns: 0 };
-        let count = self.beds.len();
+        let count = self.folds.len();
         let mut left_alone = 0;
-        for bed in self.beds.iter().cycle().take(MOST_PASSES * count) {
-            if let Some(foot) = bed.foot_from_left(folded.point) {
-                folded.point = foot.point + (foot.point - folded.point);
-                folded.turns += 1;
+        let passes = self.folds.iter().cycle().take(MOST_PASSES * count);
+        for (step, fold) in passes.enumerate() {
+            let moved = match fold {
+                Fold::Over(bed) => folded.turn_over(bed),
+                Fold::Pleat(..) if step >= count => false,
+                Fold::Pleat(first, second) if folded.turn_over(second) => {
+                    folded.mirror(&first.foot(folded.point));
+                    true
+                }
+                Fold::Pleat(first, _) => folded.turn_over(first),
+            };
+            if moved {
                 left_alone = 0;
             } else {
                 left_alone += 1;
@@ -115,7 +136,33 @@ impl Refold {
     /// over, on top of the rest. Outlines are true within `tol` mm; a tolerance that is not
     /// positive counts as [`SAME`].
     pub fn layers(&self, stack: &[Vec<Point>], tol: f64) -> Vec<Layer> {
-        fold_layers(&self.beds, stack, if tol > SAME { tol } else { SAME })
+        fold_layers(&self.folds, stack, if tol > SAME { tol } else { SAME })
+    }
+}
+
+impl Fold {
+    fn new(crease: Crease) -> Self {
+        match crease {
+            Crease::Line(line) => Self::Over(Bed::Line(line)),
+            Crease::Curve(curve) => Self::Over(Bed::curved(curve)),
+            Crease::Pleat(first, second) => Self::Pleat(Bed::Line(first), Bed::Line(second)),
+        }
+    }
+}
+
+impl Folded {
+    /// Mirrors it in a crease if it lies to the left; says whether it did.
+    fn turn_over(&mut self, bed: &Bed) -> bool {
+        let foot = bed.foot_from_left(self.point);
+        if let Some(foot) = &foot {
+            self.mirror(foot);
+        }
+        foot.is_some()
+    }
+
+    fn mirror(&mut self, foot: &Foot) {
+        self.point = foot.point + (foot.point - self.point);
+        self.turns += 1;
     }
 }
 

@@ -11,7 +11,6 @@ use kurbo::{PathSeg, Point, Rect, Vec2};
 
 use crate::curve::Curve;
 use crate::line::Line;
-use crate::refold::Crease;
 use crate::segment::{box_distance, control_box};
 use crate::tolerance::SAME;
 
@@ -67,12 +66,9 @@ struct Part {
 }
 
 impl Bed {
-    /// Lays out a crease.
-    pub fn new(crease: Crease) -> Self {
-        match crease {
-            Crease::Line(line) => Self::Line(line),
-            Crease::Curve(curve) => Self::Curve(Bends::new(curve)),
-        }
+    /// Lays out a curved crease.
+    pub fn curved(curve: Curve) -> Self {
+        Self::Curve(Bends::new(curve))
     }
 
     /// The foot of a point on the crease.

@@ -2,13 +2,14 @@
 //!
 //! Input: creases in order and flat polygons, the lowest first. Output: layers, the lowest first.
 //! Each crease splits the layers that lie across it; the parts to its left are mirrored and come
-//! to lie on the others in reverse order, as a stack that is turned over does. Nothing here is
+//! to lie on the others in reverse order, as a stack that is turned over does. What lies beyond a
+//! pleat turns over twice and comes to lie on top as it lay. Nothing here is
 //! measured from; the proof folds points.
 
 use kurbo::Point;
 
 use crate::curve::{Curve, Place};
-use crate::refold::MOST_PASSES;
+use crate::refold::{Fold, MOST_PASSES};
 use crate::refold_foot::{Bed, Foot};
 use crate::segment::distance;
 
@@ -48,20 +49,26 @@ struct Node {
 
 /// The layers of a stack of polygons folded along the creases, the lowest first. Their outlines
 /// are true within `tol` mm.
-pub fn fold_layers(creases: &[Bed], stack: &[Vec<Point>], tol: f64) -> Vec<Layer> {
+pub fn fold_layers(folds: &[Fold], stack: &[Vec<Point>], tol: f64) -> Vec<Layer> {
     let flat = |(sheet, outline): (usize, &Vec<Point>)| Layer {
         sheet,
         turns: 0,
         outline: outline.clone(),
     };
     let mut layers: Vec<Layer> = stack.iter().enumerate().map(flat).collect();
-    for _ in 0..MOST_PASSES {
+    for pass in 0..MOST_PASSES {
         let mut moved = false;
-        for crease in creases {
-            let (stay, turned) = split_layers(crease, layers, tol);
-            moved |= !turned.is_empty();
-            layers = stay;
-            layers.extend(turned.into_iter().rev());
+        for fold in folds {
+            match fold {
+                Fold::Over(crease) => moved |= fold_over(crease, &mut layers, tol),
+                Fold::Pleat(first, second) if pass == 0 => {
+                    let (near, beyond) = split_layers(second, layers, tol);
+                    layers = near;
+                    fold_over(first, &mut layers, tol);
+                    layers.extend(beyond.into_iter().map(|layer| turned_over(first, layer)));
+                }
+                Fold::Pleat(..) => {}
+            }
             layers.truncate(MOST_LAYERS);
         }
         if !moved {
@@ -69,6 +76,25 @@ pub fn fold_layers(creases: &[Bed], stack: &[Vec<Point>], tol: f64) -> Vec<Layer
         }
     }
     layers
+}
+
+/// Turns over what lies left of a crease, on top of the rest; says whether anything did.
+fn fold_over(crease: &Bed, layers: &mut Vec<Layer>, tol: f64) -> bool {
+    let (stay, turned) = split_layers(crease, std::mem::take(layers), tol);
+    let moved = !turned.is_empty();
+    *layers = stay;
+    layers.extend(turned.into_iter().rev());
+    moved
+}
+
+/// A whole layer mirrored in a straight crease.
+fn turned_over(crease: &Bed, layer: Layer) -> Layer {
+    let image = |p: &Point| Node::new(crease, *p).image();
+    Layer {
+        turns: layer.turns + 1,
+        outline: layer.outline.iter().map(image).collect(),
+        ..layer
+    }
 }
 
 /// The parts of all layers that stay, and those that are turned over, already mirrored.

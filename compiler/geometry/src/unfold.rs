@@ -15,10 +15,10 @@ use kurbo::{Affine, ParamCurve, PathSeg, Point, Vec2};
 
 use crate::curve::{Curve, Place};
 use crate::error::GeometryError;
-use crate::extreme::{falls_below, least};
+use crate::extreme::falls_below;
 use crate::fit::{Smooth, fit};
 use crate::line::Line;
-use crate::meet::{Reach, common, curve_parts, parts};
+use crate::meet::{Meeting, Reach, common, curve_parts, parts};
 use crate::segment;
 use crate::segment::{distance, left, norm};
 use crate::tolerance::{FIT, JOIN, SAME};
@@ -35,18 +35,13 @@ const CROWDED: f64 = 1e-3;
 /// Millimetres. Images on both sides of a smooth joint that are this near are joined.
 const SNAP: f64 = 0.2 * FIT;
 
-/// Least and greatest strain of an edge, and where on the crease they arise.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Ease {
-    /// The least strain; 0.01 is one per cent, negative: the edge must shrink.
-    pub least: f64,
-    /// Its place on the crease.
-    pub least_at: Point,
-    /// The greatest strain, positive: the edge must stretch.
-    pub greatest: f64,
-    /// Its place on the crease.
-    pub greatest_at: Point,
-}
+/// Millimetres. This near its ends a curve may go past a joint of the crease, over the part before
+/// run on straight: lines unfolded across each other have their joints almost, not quite, beside each
+/// other, and a stretch so short has no direction to speak of.
+const BESIDE: f64 = 0.1;
+
+/// Millimetres. No curve may be misplaced by more than this by it.
+const NEGLIGIBLE: f64 = 0.02 * FIT;
 
 /// The flat edge that comes to lie on `line` when folded over `crease`. It covers the crease's
 /// own range, from the normal at its start to the normal at its end.
@@ -98,44 +93,6 @@ pub fn unfold_curve(curve: &Curve, crease: &Curve) -> Result<Curve, GeometryErro
 pub fn unfold_point(p: Point, crease: &Curve) -> Point {
     let foot = foot(p, crease).point;
     foot + (foot - p)
-}
-
-/// Least and greatest strain of the edge that is folded onto `line`, over the crease: to first
-/// order `2·h''·(h + r)` for the crease `y = h(x)` and the line `y = −r`. In any position this
-/// is `2·κ·D / cos³φ` with the curvature `κ`, the distance `D` from the line and the angle `φ`
-/// to it. The extremes are found by scan and refinement to about nine digits.
-pub fn ease(line: &Line, crease: &Curve) -> Ease {
-    let mut found = Ease {
-        least: f64::INFINITY,
-        least_at: crease.start(),
-        greatest: f64::NEG_INFINITY,
-        greatest_at: crease.start(),
-    };
-    let mut offer = |value: f64, at: Point| {
-        if value < found.least {
-            (found.least, found.least_at) = (value, at);
-        }
-        if value > found.greatest {
-            (found.greatest, found.greatest_at) = (value, at);
-        }
-    };
-    for seg in crease.segments() {
-        if let PathSeg::Line(_) = seg {
-            offer(0.0, seg.start());
-            continue;
-        }
-        let strain = |t: f64| {
-            let cosine = segment::tangent(seg, t).dot(line.direction);
-            let height = line.side(seg.eval(t));
-            let value = 2.0 * segment::curvature(seg, t) * height / (cosine * cosine * cosine);
-            if value.is_finite() { value } else { 0.0 }
-        };
-        let (low_t, low) = least(strain);
-        let (high_t, high) = least(|t| -strain(t));
-        offer(low, seg.eval(low_t));
-        offer(-high, seg.eval(high_t));
-    }
-    found
 }
 
 /// The image of a line over one segment of the crease.
@@ -197,9 +154,11 @@ impl Smooth for Carried<'_> {
         let p = self.seg.eval(t);
         let rate = segment::derivative(self.seg, t);
         let (s, _) = segment::nearest(self.crease, p);
-        let foot = self.crease.eval(s);
         let tangent = segment::tangent(self.crease, s);
         let normal = left(tangent);
+        // Nothing but rounding, unless the foot is past the end of the part.
+        let past = (p - self.crease.eval(s)).dot(tangent) * tangent;
+        let foot = self.crease.eval(s) + past;
         let bent = segment::curvature(self.crease, s) * (p - foot).dot(normal);
         // The foot moves by T·(A'·T)/(1 − κd).
         let along = rate.dot(tangent) * (1.0 + bent) / (1.0 - bent);
@@ -211,14 +170,15 @@ impl Smooth for Carried<'_> {
 }
 
 /// The foot of a point on a crease run on straight: where, and which part of the crease it is on.
-struct Foot {
-    point: Point,
-    tangent: Vec2,
-    place: Place,
-    run_on: bool,
+pub(crate) struct Foot {
+    pub point: Point,
+    pub tangent: Vec2,
+    pub place: Place,
+    pub run_on: bool,
 }
 
-fn foot(p: Point, crease: &Curve) -> Foot {
+/// The foot of a point on a crease run on straight.
+pub(crate) fn foot(p: Point, crease: &Curve) -> Foot {
     let (place, mut least) = crease.nearest(p);
     let mut found = Foot {
         point: crease.eval(place),
@@ -267,10 +227,14 @@ fn stops(curve: &Curve, i: usize, crease: &Curve) -> Vec<f64> {
             direction: left(crease.tangent(joint)),
         });
         let crossings = common(&curve_parts(&one, Reach::Own), &parts(&normal, Reach::Own));
-        let own = crossings
-            .points
-            .iter()
-            .filter(|m| distance(foot(m.point, crease).point, point) <= JOIN);
+        let bend = bend_at(crease, joint);
+        let needed = |m: &&Meeting| {
+            let ends = [one.start(), one.end()].map(|end| distance(end, m.point));
+            let past = ends.into_iter().fold(f64::INFINITY, f64::min);
+            let apart = past > BESIDE || bend * past * past > NEGLIGIBLE;
+            apart && distance(foot(m.point, crease).point, point) <= JOIN
+        };
+        let own = crossings.points.iter().filter(needed);
         found.extend(own.filter_map(|m| m.on_a.place()).map(|place| place.t));
     }
     found.push(1.0);
@@ -285,6 +249,28 @@ fn stops(curve: &Curve, i: usize, crease: &Curve) -> Vec<f64> {
         *last = 1.0;
     }
     found
+}
+
+/// The greater curvature of the two parts of a crease that a joint lies between.
+fn bend_at(crease: &Curve, joint: Place) -> f64 {
+    let at = |seg: Option<usize>, t| {
+        crease
+            .segments()
+            .get(seg?)
+            .map(|s| segment::curvature(s, t))
+    };
+    let before = if joint.t > 0.0 {
+        Some(joint.seg)
+    } else {
+        joint.seg.checked_sub(1)
+    };
+    let after = (joint.t < 1.0).then_some(joint.seg);
+    let bends = [at(before, 1.0), at(after, 0.0)];
+    bends
+        .into_iter()
+        .flatten()
+        .map(f64::abs)
+        .fold(0.0, f64::max)
 }
 
 /// Appends the image of a part of a segment whose foot stays on one part of the crease.

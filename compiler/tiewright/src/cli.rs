@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use tiewright_core::knots::{self, Meant, NoKnot};
 use tiewright_core::names::nearest;
 
+use crate::export::paper_size::PaperSize;
 use crate::export::{dxf, png};
 
 /// Millimetres in an inch, exactly.
@@ -39,6 +40,16 @@ Examples:
       try another width without touching the file
 
 If anything is wrong, nothing is written.";
+
+const SHEET_EXAMPLES: &str = "\
+Examples:
+  tiewright sheet regular.tie
+      cutting ticket, bench sheet and measuring sheet of every style, as HTML and PDF files in the
+      folder `out`
+  tiewright sheet regular.tie --size all --as pdf --paper letter --out papers
+      every named size, to print on Letter paper
+
+Print at 100 % or \"actual size\". If anything is wrong, nothing is written.";
 
 const CHECK_EXAMPLES: &str = "\
 Examples:
@@ -83,6 +94,8 @@ pub struct Cli {
 pub enum Command {
     /// Draft the styles of a file and write the patterns
     Draft(DraftArgs),
+    /// Write the papers to work by: what to cut, how to make it, what to measure
+    Sheet(SheetArgs),
     /// Draft every style in every size, fold it again and report what is wrong; write nothing
     Check(CheckArgs),
     /// Propose length and joins of a special from the wearer's neck, their height or the wanted drop,
@@ -132,6 +145,39 @@ pub struct DraftArgs {
     /// Write the patterns even though the proof fails, to see what is wrong with them
     #[arg(long)]
     pub unproven: bool,
+}
+
+/// What `sheet` is told.
+#[derive(Debug, Args)]
+#[command(after_help = SHEET_EXAMPLES)]
+pub struct SheetArgs {
+    /// The shape file to draft; `-` reads it from the standard input
+    pub file: String,
+
+    /// The papers of this style only [default: every style in the file]
+    #[arg(long, value_name = "NAME")]
+    pub style: Option<String>,
+
+    /// The papers of this named size, or of `all` named sizes [default: the style as it stands]
+    #[arg(long, value_name = "SIZE")]
+    pub size: Option<String>,
+
+    /// Set a parameter for this run only, such as `length=58 in`; may be given several times
+    #[arg(long = "set", value_name = "NAME=VALUE")]
+    pub set: Vec<String>,
+
+    /// The paper to print on
+    #[arg(long, value_name = "PAPER", default_value = "a4")]
+    pub paper: Paper,
+
+    /// What to write, separated by commas [default: html,pdf]
+    #[arg(long = "as", value_name = "FORMATS", value_delimiter = ',', hide_default_value = true,
+          default_values_t = [PaperFormat::Html, PaperFormat::Pdf])]
+    pub formats: Vec<PaperFormat>,
+
+    /// The folder to write to, made if need be; `-` writes a single file to the standard output
+    #[arg(long, value_name = "FOLDER", default_value = "out")]
+    pub out: PathBuf,
 }
 
 /// What `check` is told.
@@ -248,6 +294,42 @@ impl std::fmt::Display for Format {
             Format::Json => "json",
             Format::Outline => "outline",
             Format::Folded => "folded",
+        })
+    }
+}
+
+/// The paper to print on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Paper {
+    /// 210 by 297 mm
+    A4,
+    /// 8 1/2 by 11 in
+    Letter,
+}
+
+impl From<Paper> for PaperSize {
+    fn from(paper: Paper) -> PaperSize {
+        match paper {
+            Paper::A4 => PaperSize::A4,
+            Paper::Letter => PaperSize::Letter,
+        }
+    }
+}
+
+/// What papers can be written as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, ValueEnum)]
+pub enum PaperFormat {
+    /// For the screen, to read or print from a browser
+    Html,
+    /// To print
+    Pdf,
+}
+
+impl std::fmt::Display for PaperFormat {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            PaperFormat::Html => "html",
+            PaperFormat::Pdf => "pdf",
         })
     }
 }

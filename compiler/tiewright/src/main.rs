@@ -19,6 +19,7 @@ fn main() -> ExitCode {
     let console = Console::new();
     let outcome = match &cli.command {
         Command::Draft(args) => commands::draft::run(args, &console),
+        Command::Sheet(args) => commands::sheet::run(args, &console),
         Command::Check(args) => commands::check::run(args, &console),
         Command::Fit(args) => commands::fit::run(args, &console),
         Command::Golden(args) => commands::golden::run(args, &console),

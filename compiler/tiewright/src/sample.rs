@@ -2,9 +2,11 @@
 
 use std::sync::Arc;
 
+use tiewright_core::cloth::{Direction, Properties, Property};
 use tiewright_core::draft::{
-    Draft, Drill, Folded, Grain, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation, Shown,
-    Text, Unit,
+    Cloth, Draft, Drill, Folded, FoldedMark, Grain, Inspection, Lies, Line, Measure,
+    MeasuringPoint, Notch, NotchKind, Piece, ProofRow, Relation, Shown, Side, Text, Tool, Unit,
+    WorkStep,
 };
 use tiewright_core::source::Span;
 use tiewright_geometry::{Curve, Edge, Point, Refold, Ring, Vec2, with_allowance};
@@ -23,10 +25,30 @@ pub fn draft() -> Draft {
     let folded = Folded {
         outline: net.clone(),
         shown: vec![
-            shown(net.clone(), "shell", false),
-            shown(tipping.expect("a ring"), "tipping", true),
+            shown(net.clone(), "shell", Lies::WrongSideUp),
+            shown(tipping.expect("a ring"), "tipping", Lies::RightSideUp),
         ],
         refold: Refold::new(Vec::new()),
+        marks: vec![FoldedMark {
+            name: "tack".into(),
+            curve: Curve::line(p(80.0, -3.0), p(80.0, 3.0)).expect("a line"),
+            side: Side::Back,
+            span: Span::default(),
+        }],
+    };
+    let inspection = Inspection {
+        name: "finished".into(),
+        when: "when it is finished".into(),
+        outline: Arc::new(net.clone()),
+        points: vec![MeasuringPoint {
+            name: "width".into(),
+            doc: "at the corners".into(),
+            line: Curve::line(p(60.0, -60.0), p(60.0, 60.0)).expect("a line"),
+            value: 120.0,
+            tolerance: 1.5,
+            span: Span::default(),
+        }],
+        span: Span::default(),
     };
     Draft {
         style: "club & sons".into(),
@@ -38,11 +60,33 @@ pub fn draft() -> Draft {
             measure("edge-ease", -0.0095, Unit::Plain),
         ],
         pieces: vec![panel_piece(net), loop_piece()],
+        cloths: vec![cloth()],
         proof: vec![
             row("margin is even", 0.01, true),
             row("joins clear of the knot", -0.0, false),
         ],
         folded: Some(folded),
+        inspections: vec![inspection],
+        steps: vec![WorkStep {
+            title: "Press the join".into(),
+            text: "Press it open.".into(),
+            tool: Some(Tool::Iron),
+            span: Span::default(),
+        }],
+    }
+}
+
+fn cloth() -> Cloth {
+    let mut properties = Properties::default();
+    properties.set(Property::Width, 1400.0);
+    properties.set(Property::UsableWidth, 1380.0);
+    properties.set_direction(Direction::OneWay);
+    Cloth {
+        role: "shell".into(),
+        name: Some("navy".into()),
+        doc: "silk twill".into(),
+        properties,
+        span: Span::default(),
     }
 }
 
@@ -156,11 +200,11 @@ fn edge(name: &str, from: Point, to: Point) -> Edge {
     }
 }
 
-fn shown(outline: Ring, cloth: &str, right_side_up: bool) -> Shown {
+fn shown(outline: Ring, cloth: &str, lies: Lies) -> Shown {
     Shown {
         outline: Arc::new(outline),
         cloth: cloth.into(),
-        right_side_up,
+        lies,
     }
 }
 

@@ -2,8 +2,9 @@
 
 use std::fmt::Write;
 
-use tiewright_core::draft::{Draft, Measure, ProofRow, Relation, Unit};
-use tiewright_core::format::{inches, with_unit};
+use tiewright_core::cloth::Property;
+use tiewright_core::draft::{Cloth, Draft, Measure, ProofRow, Relation, Unit};
+use tiewright_core::format::{decimal, inches, with_unit};
 
 /// The pieces, the measures and the proof, all of it.
 pub fn full(draft: &Draft) -> String {
@@ -14,6 +15,8 @@ pub fn full(draft: &Draft) -> String {
             format!("{} x {}", piece.quantity, piece.cloth),
         ]
     });
+    let told: Vec<&Cloth> = draft.cloths.iter().filter(|cloth| is_told(cloth)).collect();
+    section(&mut out, "cloths", &told, |cloth| cloth_row(cloth));
     section(&mut out, "measures", &draft.measures, measure_row);
     section(&mut out, "proof", &draft.proof, proof_row);
     out
@@ -45,6 +48,29 @@ pub fn bound(row: &ProofRow) -> String {
 /// `1 style`, `2 styles`.
 pub fn counted(count: usize, what: &str) -> String {
     format!("{count} {what}{}", if count == 1 { "" } else { "s" })
+}
+
+/// Whether there is more to tell of a cloth than its role.
+fn is_told(cloth: &Cloth) -> bool {
+    cloth.name.is_some() || gives(cloth).is_some()
+}
+
+/// How much the cloth gives, if it does.
+fn gives(cloth: &Cloth) -> Option<f64> {
+    cloth
+        .properties
+        .get(Property::Give)
+        .filter(|give| *give > 0.0)
+}
+
+fn cloth_row(cloth: &Cloth) -> Vec<String> {
+    let give = gives(cloth).map(|give| format!("gives {} %", decimal(give * 100.0, 2)));
+    vec![
+        cloth.role.to_string(),
+        cloth.name.as_deref().unwrap_or_default().to_owned(),
+        give.unwrap_or_default(),
+        cloth.doc.to_string(),
+    ]
 }
 
 /// Name, value, the same in inches if it is a length, and note.

@@ -18,7 +18,8 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use tempfile::TempDir;
-use tiewright_core::format::quantity;
+use tiewright_core::cloth::{DIRECTION, Direction, PROPERTIES, Row};
+use tiewright_core::format::{quantity, unit, with_unit};
 use tiewright_core::kind::Kind;
 use tiewright_core::phrase::{CENTRE, CONSTANTS, FORMS, FUNCTIONS, Form, Gives, RESERVED};
 use tiewright_core::source::{LoadError, Loader, Source};
@@ -398,6 +399,30 @@ fn the_tables_of_the_language_are_those_of_the_compiler() {
         "| name | kind | meaning |",
         constants.chain([centre]),
     );
+    let shown = |row: &Row, value: f64| match row.percent {
+        true => format!("{} %", value * 100.0),
+        false => with_unit(value, unit(Kind::Quantity(row.dim))),
+    };
+    let lines = PROPERTIES.iter().map(|row| {
+        let (low, high) = (shown(row, row.lowest), shown(row, row.highest));
+        format!("| `{}` | {low} to {high} | {} |", row.word, row.doc)
+    });
+    let ways: Vec<String> = Direction::WORDS
+        .iter()
+        .map(|(word, way)| {
+            assert_eq!(way.as_str(), *word);
+            format!("`{word}`")
+        })
+        .collect();
+    let direction = format!(
+        "| `{DIRECTION}` | {} | which ways a piece may be turned; any way unless said |",
+        ways.join(", ")
+    );
+    has_table(
+        LANGUAGE,
+        "| line | may be | meaning |",
+        lines.chain([direction]),
+    );
     let units = UNITS
         .iter()
         .map(|(name, one, dim)| format!("| `{name}` | {} |", quantity(*one, Kind::Quantity(*dim))));
@@ -428,9 +453,9 @@ fn unwrapped(document: &str) -> String {
 }
 
 /// One text, whatever is asked for.
-struct OneText(&'static str);
+struct OneText<'t>(&'t str);
 
-impl Loader for OneText {
+impl Loader for OneText<'_> {
     fn load(&self, path: &str, _: Option<&str>) -> Result<Source, LoadError> {
         Ok(Source {
             name: path.to_owned(),
@@ -467,6 +492,37 @@ fn the_parameters_and_measures_listed_are_those_of_the_four_in_hand() {
     assert!(there, "the measures should be\n{measures}");
 }
 
+#[test]
+fn every_built_in_shape_is_told_of_and_proves() {
+    let head = "| shape | what it is | of note |";
+    let table: Vec<&str> = LANGUAGE
+        .split(head)
+        .nth(1)
+        .expect("the table")
+        .lines()
+        .collect();
+    for name in tiewright_core::stdlib::names() {
+        let text = format!("style plain from {name}");
+        let compiled = tiewright_core::compile("plain.tie", &[], &OneText(&text));
+        let drafted = compiled.program.draft("plain", None);
+        let draft = drafted.draft.expect(name);
+        let failed: Vec<_> = draft.proof.iter().filter(|row| !row.holds).collect();
+        assert!(failed.is_empty(), "{name}: {failed:?}");
+        let row = format!("| `{name}` | {} |", draft.doc);
+        let told = table.iter().any(|line| line.starts_with(&row));
+        assert!(told, "no row in LANGUAGE.md begins with {row}");
+        let of_note = |line: &&&str| line.starts_with(&row);
+        let of_note = table
+            .iter()
+            .find(of_note)
+            .map_or("", |line| &line[row.len()..]);
+        for parameter in of_note.split('`').skip(1).step_by(2) {
+            let known = draft.parameters.iter().any(|p| &*p.name == parameter);
+            assert!(known, "{name} has no parameter {parameter}");
+        }
+    }
+}
+
 /// The rows of a table of the README, by its first heading: what each has in backticks in its
 /// cells, and the plain text of its first cell.
 fn readme_table(head: &str) -> Vec<(String, Vec<String>)> {
@@ -490,7 +546,10 @@ fn the_json_fields_told_are_those_written() {
         edge low = line from (9 mm, 0 mm) to (0 mm, 9 mm) }
         sew line from (4 mm, 8 mm) to (8 mm, 8 mm); drill (8 mm, 8 mm); text \"t\" at (8 mm, 7 mm)
         notch v on top at 3 mm depth 1 mm }
-        prove \"one\" 1 at most 1 }";
+        prove \"one\" 1 at most 1
+        assembly a { lay p; finish p; mark line from (4 mm, 8 mm) to (8 mm, 8 mm) as m on back }
+        inspection i \"now\" of p { point w along line from (4 mm, 8 mm) to (8 mm, 8 mm) within 1 mm }
+        step \"Do\" \"it\" }";
     fs::write(folder.path().join("s.tie"), every_mark).expect("written");
     let json = ["draft", "s.tie", "--as", "json", "--out", "-"];
     let said = tiewright(folder.path(), &words(&json));

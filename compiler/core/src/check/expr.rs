@@ -56,6 +56,11 @@ impl Checker<'_, '_> {
         node
     }
 
+    /// The condition of a statement that has one.
+    pub fn condition(&mut self, when: Option<&Expr>) -> Option<Node> {
+        when.map(|when| self.wanted(when, Kind::Truth))
+    }
+
     /// An expression that must be an endless line or a curve.
     pub fn line_or_curve(&mut self, expr: &Expr) -> Node {
         let node = self.node(expr);
@@ -94,7 +99,7 @@ impl Checker<'_, '_> {
 
     /// The slot of a name, reporting an unknown one.
     pub fn resolve(&mut self, name: &str, span: Span) -> Option<SlotId> {
-        let found = self.shape.names.get(name).copied();
+        let found = self.shape.find(name).map(|(id, _)| id);
         if found.is_none() {
             self.diagnostics.push(unknown_name(self.shape, name, span));
         }
@@ -121,6 +126,9 @@ impl Checker<'_, '_> {
     }
 
     fn part(&mut self, name: &Name, part: &Name) -> (Op, Kind) {
+        if let Some((id, row)) = self.shape.find_property(&name.text, &part.text) {
+            return (Op::Part(id, part.text.clone()), Kind::Quantity(row.dim));
+        }
         let Some(id) = self.resolve(&name.text, name.span) else {
             return (Op::Constant(0.0), Kind::Unknown);
         };

@@ -1,16 +1,19 @@
 //! Checks named declarations one by one; everything they read has been checked before.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::cloth;
 use super::expr::{Checker, unknown_part};
-use super::shape::{doc_of, read_by, steps};
+use super::shape::{doc_of, read_by, role_parts, steps};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::draft::MIRRORED;
 use crate::kind::Kind;
 use crate::names::nearest;
 use crate::program::{
-    Allowance, Assembly, AssemblyStep, Cut, Definition, Edges, Mark, MarkKind, MessagePart, Node,
-    Piece, Shape, Show, Slot, SlotId, Source, Step, StepKind, Target,
+    Allowance, Assembly, AssemblyStep, Cut, Definition, Edges, FoldedMark, Mark, MarkKind,
+    MessagePart, Node, Piece, Role, Shape, Show, Slot, SlotId, Source, Step, StepKind, Target,
+    When,
 };
 use crate::source::Span;
 use crate::syntax::tree;
@@ -59,6 +62,26 @@ pub fn slot(shape: &Shape, item: &Item, diagnostics: &mut Vec<Diagnostic>) -> Op
                 Vec::new(),
             )
         }
+        ItemKind::Cloth {
+            name,
+            alias,
+            doc,
+            lines,
+        } => {
+            let role = Role {
+                alias: alias
+                    .as_ref()
+                    .and_then(|name| cloth::role(&mut checker, name)),
+                stated: cloth::lines(lines, checker.diagnostics),
+            };
+            (
+                name,
+                doc.as_ref(),
+                Kind::Cloth,
+                Definition::Cloth(role),
+                role_parts(),
+            )
+        }
         ItemKind::Profile { name, steps: list } | ItemKind::Path { name, steps: list } => {
             let list = steps(&mut checker, list);
             if list.len() < 2 {
@@ -99,7 +122,12 @@ pub fn slot(shape: &Shape, item: &Item, diagnostics: &mut Vec<Diagnostic>) -> Op
                 Vec::new(),
             )
         }
-        ItemKind::Print(_) | ItemKind::Require { .. } | ItemKind::Prove(_) => return None,
+        ItemKind::Print(_)
+        | ItemKind::Require { .. }
+        | ItemKind::Prove(_)
+        | ItemKind::Grade { .. }
+        | ItemKind::Inspection(_)
+        | ItemKind::Work(_) => return None,
     };
     let reads = definition_reads(&definition);
     Some(Slot {
@@ -165,10 +193,7 @@ fn edge_parts(edges: &Edges) -> Vec<Arc<str>> {
 }
 
 fn check_piece(checker: &mut Checker<'_, '_>, decl: &PieceDecl) -> Option<(Piece, Vec<Arc<str>>)> {
-    let when = decl
-        .when
-        .as_ref()
-        .map(|when| checker.wanted(when, Kind::Truth));
+    let when = checker.condition(decl.when.as_ref());
     let (source, mut parts) = check_source(checker, decl)?;
     let mut piece = Piece {
         source,
@@ -177,6 +202,7 @@ fn check_piece(checker: &mut Checker<'_, '_>, decl: &PieceDecl) -> Option<(Piece
         quantity: None,
         cloth: None,
         grain: None,
+        give: None,
         cuts: Vec::new(),
         allowances: Vec::new(),
         marks: Vec::new(),
@@ -269,6 +295,7 @@ fn check_piece_item(
     edges: &[Arc<str>],
     parts: &mut Vec<Arc<str>>,
 ) {
+    let when = checker.condition(item.when.as_ref());
     let mut mark = |what: MarkKind, name: &Option<Name>, parts: &mut Vec<Arc<str>>| {
         let name = name.as_ref().map(|n| n.text.clone());
         if let Some(name) = &name {
@@ -281,14 +308,16 @@ fn check_piece_item(
             what,
             name,
             both_sides: item.both_sides,
+            when: when.clone(),
             span: item.span,
         });
     };
     match &item.what {
         PieceItemKind::Outline(_) | PieceItemKind::OutlineOf(_) => {}
         PieceItemKind::Quantity(e) => piece.quantity = Some(checker.wanted(e, Kind::NUMBER)),
-        PieceItemKind::Cloth(name) => piece.cloth = Some(name.text.clone()),
+        PieceItemKind::Cloth(name) => piece.cloth = cloth::role(checker, name),
         PieceItemKind::Grain(e) => piece.grain = Some(checker.wanted(e, Kind::ANGLE)),
+        PieceItemKind::Give(e) => piece.give = Some(checker.wanted(e, Kind::NUMBER)),
         PieceItemKind::CutAlong { line, keep, name } => {
             let line = checker.wanted(line, Kind::Line);
             let keep = checker.wanted(keep, Kind::Point);
@@ -296,6 +325,7 @@ fn check_piece_item(
                 line,
                 keep,
                 name: name.text.clone(),
+                when,
                 span: item.span,
             });
         }
@@ -317,6 +347,7 @@ fn check_piece_item(
                 edges: names,
                 amount,
                 join: *join,
+                when,
                 span: item.span,
             });
         }
@@ -388,40 +419,67 @@ fn known_edge(checker: &mut Checker<'_, '_>, edges: &[Arc<str>], name: &Name) {
 
 fn check_assembly(checker: &mut Checker<'_, '_>, steps: &[tree::AssemblyStep]) -> Assembly {
     let mut out = Assembly::default();
+    let mut marks: BTreeMap<Arc<str>, Span> = BTreeMap::new();
     for step in steps {
-        match &step.what {
+        let when = checker.condition(step.when.as_ref());
+        let what = match &step.what {
             AssemblyStepKind::Lay(name) => {
-                out.steps
-                    .extend(piece_slot(checker, name).map(|id| AssemblyStep::Lay(id, step.span)));
+                piece_slot(checker, name).map(|id| AssemblyStep::Lay(id, step.span))
             }
             AssemblyStepKind::Sew { moved, to } => {
                 let moved = piece_edge(checker, moved);
                 let to = piece_edge(checker, to);
-                if let (Some(moved), Some(to)) = (moved, to) {
-                    out.steps.push(AssemblyStep::Sew {
-                        moved,
-                        to,
-                        span: step.span,
-                    });
-                }
+                moved.zip(to).map(|(moved, to)| AssemblyStep::Sew {
+                    moved,
+                    to,
+                    span: step.span,
+                })
             }
             AssemblyStepKind::Fold(crease) => {
                 let crease = checker.line_or_curve(crease);
-                out.steps
-                    .push(AssemblyStep::Fold(crease, step.both_sides, step.span));
+                Some(AssemblyStep::Fold(crease, step.both_sides, step.span))
+            }
+            AssemblyStepKind::Pleat(first, second) => {
+                let lines = (checker.line_or_curve(first), checker.line_or_curve(second));
+                Some(AssemblyStep::Pleat {
+                    lines,
+                    both_sides: step.both_sides,
+                    span: step.span,
+                })
             }
             AssemblyStepKind::Finish(outline) => {
-                out.finish = Some(checker.wanted(outline, Kind::Outline))
-            }
-            AssemblyStepKind::Show(outline, cloth, right_side_up) => {
                 let outline = checker.wanted(outline, Kind::Outline);
-                out.steps.push(AssemblyStep::Show(Show {
-                    outline,
-                    cloth: cloth.text.clone(),
-                    right_side_up: *right_side_up,
-                }));
+                Some(AssemblyStep::Finish(outline))
             }
-        }
+            AssemblyStepKind::Show(outline, cloth, lies) => {
+                let outline = checker.wanted(outline, Kind::Outline);
+                cloth::role(checker, cloth).map(|cloth| {
+                    AssemblyStep::Show(Show {
+                        outline,
+                        cloth,
+                        lies: *lies,
+                    })
+                })
+            }
+            AssemblyStepKind::Mark(line, name, side) => {
+                let line = checker.line_or_curve(line);
+                if let Some(first) = marks.insert(name.text.clone(), name.span) {
+                    let message = format!("two marks are called `{}`", name.text);
+                    let diagnostic = Diagnostic::error(Code::DeclaredTwice, name.span, message)
+                        .also(first, "the first of them")
+                        .hint("give one of them another name");
+                    checker.diagnostics.push(diagnostic);
+                }
+                Some(AssemblyStep::Mark(FoldedMark {
+                    line,
+                    name: name.text.clone(),
+                    side: *side,
+                    both_sides: step.both_sides,
+                    span: step.span,
+                }))
+            }
+        };
+        out.steps.extend(what.map(|what| When { when, what }));
     }
     out
 }
@@ -458,17 +516,23 @@ fn definition_reads(definition: &Definition) -> Vec<SlotId> {
             nodes.extend(range.iter().flat_map(|(low, high)| [low, high]));
         }
         Definition::Value(node) => nodes.push(node),
+        Definition::Cloth(role) => direct.extend(role.alias),
         Definition::Steps(steps) => steps.iter().for_each(|step| step_nodes(step, &mut nodes)),
         Definition::Outline(edges) => nodes.extend(edges.edges.iter().map(|(_, node)| node)),
         Definition::Piece(piece) => piece_nodes(piece, &mut nodes, &mut direct),
         Definition::Assembly(assembly) => {
-            nodes.extend(&assembly.finish);
             for step in &assembly.steps {
-                match step {
+                nodes.extend(&step.when);
+                match &step.what {
                     AssemblyStep::Lay(id, _) => direct.push(*id),
                     AssemblyStep::Sew { moved, to, .. } => direct.extend([moved.0, to.0]),
-                    AssemblyStep::Fold(node, ..) => nodes.push(node),
-                    AssemblyStep::Show(show) => nodes.push(&show.outline),
+                    AssemblyStep::Fold(node, ..) | AssemblyStep::Finish(node) => nodes.push(node),
+                    AssemblyStep::Pleat { lines, .. } => nodes.extend([&lines.0, &lines.1]),
+                    AssemblyStep::Show(show) => {
+                        nodes.push(&show.outline);
+                        direct.push(show.cloth);
+                    }
+                    AssemblyStep::Mark(mark) => nodes.push(&mark.line),
                 }
             }
         }
@@ -501,10 +565,15 @@ fn piece_nodes<'n>(piece: &'n Piece, nodes: &mut Vec<&'n Node>, direct: &mut Vec
         Source::Edges(edges) => nodes.extend(edges.edges.iter().map(|(_, node)| node)),
         Source::Outline(node) => nodes.push(node),
     }
-    nodes.extend(piece.when.iter().chain(&piece.quantity).chain(&piece.grain));
+    direct.extend(piece.cloth);
+    let own = [&piece.when, &piece.quantity, &piece.grain, &piece.give];
+    nodes.extend(own.into_iter().flatten());
     nodes.extend(piece.cuts.iter().flat_map(|cut| [&cut.line, &cut.keep]));
+    nodes.extend(piece.cuts.iter().flat_map(|cut| &cut.when));
     nodes.extend(piece.allowances.iter().map(|a| &a.amount));
+    nodes.extend(piece.allowances.iter().flat_map(|a| &a.when));
     for mark in &piece.marks {
+        nodes.extend(&mark.when);
         match &mark.what {
             MarkKind::Sew(e) | MarkKind::Fold(e) | MarkKind::Place(e) | MarkKind::Drill(e) => {
                 nodes.push(e)

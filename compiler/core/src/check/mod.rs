@@ -1,9 +1,12 @@
 //! Checks whole programs: loads the files that belong together, resolves what is built from
 //! what, and hands each shape and style to its own checker.
 
+mod bench;
+mod cloth;
 mod derive;
 pub mod expr;
 mod files;
+mod grade;
 mod item;
 pub mod order;
 pub mod shape;
@@ -12,9 +15,10 @@ pub mod style;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use self::cloth::Cloths;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::nearest;
-use crate::program::{Setting, Shape, Style};
+use crate::program::{Cloth, Setting, Shape, Style};
 use crate::source::{Loader, Sources};
 use crate::stdlib;
 use crate::syntax::{self, tree};
@@ -28,6 +32,8 @@ pub struct Checked {
     pub bases: BTreeMap<Arc<str>, Arc<str>>,
     /// The styles among them.
     pub known: BTreeSet<Arc<str>>,
+    /// The cloths of all files, by name.
+    pub cloths: Vec<Arc<Cloth>>,
 }
 
 /// Loads and checks the file `path`, with settings given outside it.
@@ -43,14 +49,14 @@ pub fn check(
         diagnostics,
         shapes: BTreeMap::new(),
         styles: BTreeMap::new(),
+        cloths: Cloths::default(),
         checked: BTreeMap::new(),
         built: BTreeMap::new(),
-        all_loaded: true,
         failed: BTreeSet::new(),
         held: 0,
     };
     let loaded = files::load(path, loader, library.sources, library.diagnostics);
-    library.all_loaded = loaded.complete;
+    library.cloths.complete = loaded.complete;
     for used in &loaded.used {
         library.declare(used);
     }
@@ -73,13 +79,11 @@ pub fn check(
     for style in &mut checked.styles {
         let own: Vec<Setting> = outside
             .iter()
-            .filter_map(|setting| style::outside_setting(style, setting, library.diagnostics))
+            .filter_map(|setting| {
+                style::outside_setting(style, setting, &library.cloths, library.diagnostics)
+            })
             .collect();
         for setting in &own {
-            style
-                .sizes
-                .iter_mut()
-                .for_each(|(_, list)| list.retain(|s| s.slot != setting.slot));
             for find in &mut style.finds {
                 // What is set from outside is no longer open, and its condition no longer holds.
                 if find.unknowns.iter().any(|open| open.slot == setting.slot) {
@@ -100,21 +104,26 @@ pub fn check(
                 }
             }
         }
-        style.settings.extend(own);
+        style.outside = own;
     }
+    checked.cloths = library.cloths.known.values().cloned().collect();
     if checked.styles.is_empty() && library.diagnostics.is_empty() {
-        library.diagnostics.push(
-            Diagnostic::general(
-                Code::NothingToDraft,
-                format!("`{path}` declares no style and no shape"),
-            )
-            .hint(format!(
-                "begin with a line such as `style NAME from {}`",
-                stdlib::first()
-            )),
-        );
+        library.diagnostics.push(nothing_to_draft(path, &main));
     }
     checked
+}
+
+fn nothing_to_draft(path: &str, main: &tree::File) -> Diagnostic {
+    let message = format!("`{path}` declares no style and no shape");
+    let diagnostic = Diagnostic::general(Code::NothingToDraft, message);
+    let first = stdlib::first();
+    diagnostic.hint(match main.cloths.first() {
+        Some(cloth) => format!(
+            "its cloths are for a style to name, here or in a file that `use`s it: `style NAME from {first} {{ shell {} }}`",
+            cloth.name.text
+        ),
+        None => format!("begin with a line such as `style NAME from {first}`"),
+    })
 }
 
 /// Everything declared in the files at hand.
@@ -123,10 +132,10 @@ struct Library<'a> {
     diagnostics: &'a mut Vec<Diagnostic>,
     shapes: BTreeMap<Arc<str>, tree::Shape>,
     styles: BTreeMap<Arc<str>, tree::Style>,
+    cloths: Cloths,
     checked: BTreeMap<Arc<str>, Option<Arc<Shape>>>,
     /// Styles built, each with how many styles it is away from its shape.
     built: BTreeMap<Arc<str>, (Style, usize)>,
-    all_loaded: bool,
     /// Styles and shapes that cannot be built, which has been reported.
     failed: BTreeSet<Arc<str>>,
     /// Settings and sizes held by the styles built so far.
@@ -160,6 +169,12 @@ impl Library<'_> {
                 .entry(style.name.text.clone())
                 .or_insert_with(|| style.clone());
         }
+        for declared in &file.cloths {
+            self.declare_one(&declared.name);
+            let cloth = cloth::cloth(declared, self.diagnostics);
+            let name = declared.name.text.clone();
+            self.cloths.known.entry(name).or_insert(Arc::new(cloth));
+        }
     }
 
     /// What is made from what.
@@ -171,6 +186,7 @@ impl Library<'_> {
             .filter_map(|(name, shape)| Some((name.clone(), shape.base.as_ref()?.text.clone())));
         Checked {
             styles: Vec::new(),
+            cloths: Vec::new(),
             bases: shapes.chain(bases).collect(),
             known: self.styles.keys().cloned().collect(),
         }
@@ -179,6 +195,7 @@ impl Library<'_> {
     fn declare_one(&mut self, name: &tree::Name) {
         let before = self.shapes.get(&name.text).map(|s| s.name.span);
         let before = before.or_else(|| self.styles.get(&name.text).map(|s| s.name.span));
+        let before = before.or_else(|| self.cloths.known.get(&name.text).map(|c| c.span));
         if let Some(before) = before {
             self.diagnostics.push(
                 Diagnostic::error(
@@ -296,8 +313,8 @@ impl Library<'_> {
             chain.push(next);
         }
         let mut whole = chain.pop()?;
-        self.diagnostics
-            .extend(derive::nothing_to_leave_out(&whole));
+        whole.items = bench::in_order(whole.items, self.diagnostics);
+        self.diagnostics.extend(derive::made_from_nothing(&whole));
         while let Some(own) = chain.pop() {
             self.held += whole.items.len();
             if self.held > MAX_HELD {
@@ -305,6 +322,7 @@ impl Library<'_> {
                 return None;
             }
             let items = derive::derived(whole.items, &own, self.diagnostics);
+            let items = bench::in_order(items, self.diagnostics);
             whole = tree::Shape { items, ..own };
         }
         Some(whole)
@@ -356,12 +374,12 @@ impl Library<'_> {
                 self.failed.extend(rest);
                 return None;
             }
-            built = style::derived(&built, &declared, self.diagnostics);
+            built = style::derived(&built, &declared, &self.cloths, self.diagnostics);
             if !declared.items.is_empty() {
                 // It has a copy of the shape, for its own measures.
                 self.held += built.shape.slots.len();
             }
-            self.held += built.settings.len();
+            self.held += built.levels.len() + declared.settings.len();
             self.held += built
                 .sizes
                 .iter()
@@ -437,7 +455,7 @@ impl Library<'_> {
 
     fn unknown_base(&mut self, name: &tree::Name) {
         // It may well be declared in a file that could not be read, which has been reported.
-        if !self.all_loaded {
+        if !self.cloths.complete {
             return;
         }
         let diagnostic = Diagnostic::error(

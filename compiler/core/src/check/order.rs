@@ -5,16 +5,19 @@
 
 use crate::program::SlotId;
 use crate::syntax::tree::{
-    AssemblyStepKind, Bound, Edges, Expr, ExprKind, ItemKind, PieceDecl, PieceItemKind, Step,
-    StepKind, Target, Template, TemplatePart,
+    AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, ExprKind, ItemKind, MeasuringPoint,
+    PieceDecl, PieceItem, PieceItemKind, Step, StepKind, Target, Template, TemplatePart,
 };
 
+/// What is done with a name: it, and the part of it that is meant if it is not the whole.
+pub type Visit<'v> = dyn FnMut(&str, Option<&str>) + 'v;
+
 /// Calls `visit` with every name an expression uses.
-pub fn expr_names(expr: &Expr, visit: &mut dyn FnMut(&str)) {
+pub fn expr_names(expr: &Expr, visit: &mut Visit<'_>) {
     match &expr.what {
         ExprKind::Number(..) => {}
-        ExprKind::Name(name) => visit(name),
-        ExprKind::Part(name, _) => visit(&name.text),
+        ExprKind::Name(name) => visit(name, None),
+        ExprKind::Part(name, part) => visit(&name.text, Some(&part.text)),
         ExprKind::Negate(a) | ExprKind::Not(a) => expr_names(a, visit),
         ExprKind::Binary(_, a, b) | ExprKind::Pair(a, b) => {
             expr_names(a, visit);
@@ -31,7 +34,7 @@ pub fn expr_names(expr: &Expr, visit: &mut dyn FnMut(&str)) {
 }
 
 /// Calls `visit` with every name the definition of a named item uses.
-pub fn item_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
+pub fn item_names(item: &ItemKind, visit: &mut Visit<'_>) {
     match item {
         ItemKind::Parameter { default, range, .. } => {
             expr_names(default, visit);
@@ -41,36 +44,31 @@ pub fn item_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
             }
         }
         ItemKind::Value { value, .. } => expr_names(value, visit),
+        ItemKind::Cloth { alias, .. } => alias.iter().for_each(|role| visit(&role.text, None)),
         ItemKind::Profile { steps, .. } | ItemKind::Path { steps, .. } => {
             steps.iter().for_each(|step| step_names(step, visit));
         }
         ItemKind::Outline { edges, .. } => edge_names(edges, visit),
         ItemKind::Piece(piece) => piece_names(piece, visit),
         ItemKind::Assembly { steps, .. } => {
-            for step in steps {
-                match &step.what {
-                    AssemblyStepKind::Lay(piece) => visit(&piece.text),
-                    AssemblyStepKind::Sew { moved, to } => {
-                        visit(&moved.0.text);
-                        visit(&to.0.text);
-                    }
-                    AssemblyStepKind::Fold(e)
-                    | AssemblyStepKind::Finish(e)
-                    | AssemblyStepKind::Show(e, ..) => {
-                        expr_names(e, visit);
-                    }
-                }
-            }
+            steps
+                .iter()
+                .for_each(|step| assembly_step_names(step, visit));
         }
-        // These bear no name, so nothing can read them.
-        ItemKind::Print(_) | ItemKind::Require { .. } | ItemKind::Prove(_) => {}
+        // Nothing can read these.
+        ItemKind::Print(_)
+        | ItemKind::Require { .. }
+        | ItemKind::Prove(_)
+        | ItemKind::Grade { .. }
+        | ItemKind::Inspection(_)
+        | ItemKind::Work(_) => {}
     }
 }
 
 /// Calls `visit` with every name that an item without a name of its own speaks of.
-pub fn nameless_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
+pub fn nameless_names(item: &ItemKind, visit: &mut Visit<'_>) {
     match item {
-        ItemKind::Print(name) => visit(&name.text),
+        ItemKind::Print(name) | ItemKind::Grade { graded: name, .. } => visit(&name.text, None),
         ItemKind::Require { condition, message } => {
             expr_names(condition, visit);
             template_names(message, visit);
@@ -88,12 +86,25 @@ pub fn nameless_names(item: &ItemKind, visit: &mut dyn FnMut(&str)) {
                 .advice
                 .iter()
                 .for_each(|advice| template_names(advice, visit));
+            prove.when.iter().for_each(|when| expr_names(when, visit));
+        }
+        ItemKind::Work(step) => {
+            let words = step.words.iter();
+            words.for_each(|text| template_names(text, visit));
+            step.when.iter().for_each(|when| expr_names(when, visit));
         }
         _ => {}
     }
 }
 
-fn step_names(step: &Step, visit: &mut dyn FnMut(&str)) {
+/// Calls `visit` with every name that a point of measure speaks of.
+pub fn point_names(point: &MeasuringPoint, visit: &mut Visit<'_>) {
+    expr_names(&point.line, visit);
+    expr_names(&point.tolerance, visit);
+    point.when.iter().for_each(|when| expr_names(when, visit));
+}
+
+fn step_names(step: &Step, visit: &mut Visit<'_>) {
     let target = match &step.what {
         StepKind::Start(target) | StepKind::Straight(target) => target,
         StepKind::Curve(target, a, b) => {
@@ -111,49 +122,77 @@ fn step_names(step: &Step, visit: &mut dyn FnMut(&str)) {
     }
 }
 
-fn edge_names(edges: &Edges, visit: &mut dyn FnMut(&str)) {
+fn edge_names(edges: &Edges, visit: &mut Visit<'_>) {
     edges
         .edges
         .iter()
         .for_each(|(_, line)| expr_names(line, visit));
 }
 
-fn piece_names(piece: &PieceDecl, visit: &mut dyn FnMut(&str)) {
-    piece.base.iter().for_each(|base| visit(&base.text));
+fn piece_names(piece: &PieceDecl, visit: &mut Visit<'_>) {
+    piece.base.iter().for_each(|base| visit(&base.text, None));
     piece.when.iter().for_each(|when| expr_names(when, visit));
     for item in &piece.items {
-        match &item.what {
-            PieceItemKind::Cloth(_) => {}
-            PieceItemKind::Outline(edges) => edge_names(edges, visit),
-            PieceItemKind::Quantity(e)
-            | PieceItemKind::Grain(e)
-            | PieceItemKind::OutlineOf(e)
-            | PieceItemKind::Sew(e, _)
-            | PieceItemKind::Fold(e, _)
-            | PieceItemKind::Place(e, _)
-            | PieceItemKind::Drill(e, _)
-            | PieceItemKind::Allowance { amount: e, .. } => expr_names(e, visit),
-            PieceItemKind::CutAlong { line, keep, .. } => {
-                expr_names(line, visit);
-                expr_names(keep, visit);
-            }
-            PieceItemKind::Notch {
-                at, depth, width, ..
-            } => {
-                expr_names(at, visit);
-                expr_names(depth, visit);
-                width.iter().for_each(|e| expr_names(e, visit));
-            }
-            PieceItemKind::Text { words, at, turned } => {
-                template_names(words, visit);
-                expr_names(at, visit);
-                turned.iter().for_each(|e| expr_names(e, visit));
-            }
+        piece_item_names(item, visit);
+    }
+}
+
+/// Calls `visit` with every name a statement of a piece uses.
+pub fn piece_item_names(item: &PieceItem, visit: &mut Visit<'_>) {
+    item.when.iter().for_each(|when| expr_names(when, visit));
+    match &item.what {
+        // A role is known from the start.
+        PieceItemKind::Cloth(_) => {}
+        PieceItemKind::Outline(edges) => edge_names(edges, visit),
+        PieceItemKind::Quantity(e)
+        | PieceItemKind::Grain(e)
+        | PieceItemKind::Give(e)
+        | PieceItemKind::OutlineOf(e)
+        | PieceItemKind::Sew(e, _)
+        | PieceItemKind::Fold(e, _)
+        | PieceItemKind::Place(e, _)
+        | PieceItemKind::Drill(e, _)
+        | PieceItemKind::Allowance { amount: e, .. } => expr_names(e, visit),
+        PieceItemKind::CutAlong { line, keep, .. } => {
+            expr_names(line, visit);
+            expr_names(keep, visit);
+        }
+        PieceItemKind::Notch {
+            at, depth, width, ..
+        } => {
+            expr_names(at, visit);
+            expr_names(depth, visit);
+            width.iter().for_each(|e| expr_names(e, visit));
+        }
+        PieceItemKind::Text { words, at, turned } => {
+            template_names(words, visit);
+            expr_names(at, visit);
+            turned.iter().for_each(|e| expr_names(e, visit));
         }
     }
 }
 
-fn template_names(template: &Template, visit: &mut dyn FnMut(&str)) {
+/// Calls `visit` with every name a step of an assembly uses.
+pub fn assembly_step_names(step: &AssemblyStep, visit: &mut Visit<'_>) {
+    step.when.iter().for_each(|when| expr_names(when, visit));
+    match &step.what {
+        AssemblyStepKind::Lay(piece) => visit(&piece.text, None),
+        AssemblyStepKind::Sew { moved, to } => {
+            visit(&moved.0.text, None);
+            visit(&to.0.text, None);
+        }
+        AssemblyStepKind::Fold(e)
+        | AssemblyStepKind::Finish(e)
+        | AssemblyStepKind::Show(e, ..)
+        | AssemblyStepKind::Mark(e, ..) => expr_names(e, visit),
+        AssemblyStepKind::Pleat(first, second) => {
+            expr_names(first, visit);
+            expr_names(second, visit);
+        }
+    }
+}
+
+fn template_names(template: &Template, visit: &mut Visit<'_>) {
     for part in &template.parts {
         if let TemplatePart::Value(expr) = part {
             expr_names(expr, visit);

@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::expr::Checker;
-use super::order;
+use super::{cloth, order};
+use crate::cloth::PROPERTIES;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::kind::Kind;
 use crate::phrase::{CENTRE, CONSTANTS, FORMS, FUNCTIONS};
@@ -25,9 +26,13 @@ pub fn empty(name: &Name, doc: Option<&tree::Text>) -> Shape {
         span: name.span,
         slots: Vec::new(),
         names: BTreeMap::new(),
+        roles: BTreeMap::new(),
         measures: Vec::new(),
         requires: Vec::new(),
         proofs: Vec::new(),
+        grades: Vec::new(),
+        inspections: Vec::new(),
+        steps: Vec::new(),
     }
 }
 
@@ -38,7 +43,8 @@ pub fn doc_of(doc: Option<&tree::Text>) -> Arc<str> {
 
 /// Adds checked declarations to a shape: all of a shape's own, or those a style adds.
 pub fn add_items(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagnostic>) {
-    let named = declare(shape, items, diagnostics);
+    let roles = cloth::declared_by_use(shape, items);
+    let named = declare(shape, items.iter().chain(&roles), diagnostics);
     let first = shape.slots.len() - named.len();
     for index in sorted(shape, first, &named, diagnostics) {
         let Some(item) = named.get(index) else {
@@ -51,32 +57,50 @@ pub fn add_items(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagno
     }
     measures(shape, items, diagnostics);
     conditions(shape, items, diagnostics);
+    super::grade::grades(shape, items, diagnostics);
+    super::bench::add(shape, items, diagnostics);
 }
 
-/// Gives every named item a slot of unknown kind; reports names used twice or not to be had.
+/// Gives every named item a slot, of unknown kind unless it is a role; reports names used twice or not to be had.
 fn declare<'i>(
     shape: &mut Shape,
-    items: &'i [Item],
+    items: impl Iterator<Item = &'i Item>,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Vec<&'i Item> {
     let mut named = Vec::new();
+    let mut pieces: BTreeSet<&str> = BTreeSet::new();
     for item in items {
         let Some(name) = item_name(&item.what) else {
             continue;
         };
-        if let Some(diagnostic) = taken(shape, name) {
+        let is_role = matches!(item.what, ItemKind::Cloth { .. });
+        let is_piece = cloth::may_share(&item.what);
+        let others = match is_role {
+            true if pieces.contains(&*name.text) => shape.roles.get(&name.text).copied(),
+            _ if is_piece => shape.names.get(&name.text).copied(),
+            _ => shape.find(&name.text).map(|(id, _)| id),
+        };
+        if let Some(diagnostic) = taken(shape, name, others) {
             diagnostics.push(diagnostic);
             continue;
         }
         let id = SlotId(u32::try_from(shape.slots.len()).unwrap_or(u32::MAX));
-        shape.names.insert(name.text.clone(), id);
+        if is_piece {
+            pieces.insert(&name.text);
+        }
+        // What can be read of a role is known at once, so that nothing needs to come after it.
+        let (names, kind, parts) = match is_role {
+            true => (&mut shape.roles, Kind::Cloth, role_parts()),
+            false => (&mut shape.names, Kind::Unknown, Vec::new()),
+        };
+        names.insert(name.text.clone(), id);
         shape.slots.push(Arc::new(Slot {
             name: name.text.clone(),
             doc: Arc::from(""),
             span: name.span,
-            kind: Kind::Unknown,
+            kind,
             definition: Definition::Unknown,
-            parts: Vec::new(),
+            parts,
             reads: Vec::new(),
         }));
         named.push(item);
@@ -84,22 +108,35 @@ fn declare<'i>(
     named
 }
 
+/// What can be read of a cloth role.
+pub fn role_parts() -> Vec<Arc<str>> {
+    PROPERTIES.iter().map(|row| Arc::from(row.word)).collect()
+}
+
 /// The name an item declares.
 pub fn item_name(item: &ItemKind) -> Option<&Name> {
     match item {
         ItemKind::Parameter { name, .. }
+        | ItemKind::Cloth { name, .. }
         | ItemKind::Value { name, .. }
         | ItemKind::Profile { name, .. }
         | ItemKind::Path { name, .. }
         | ItemKind::Outline { name, .. }
         | ItemKind::Assembly { name, .. } => Some(name),
         ItemKind::Piece(piece) => Some(&piece.name),
-        ItemKind::Print(_) | ItemKind::Require { .. } | ItemKind::Prove(_) => None,
+        // Nothing is made from an inspection or a step, so their names are no names of values.
+        ItemKind::Print(_)
+        | ItemKind::Require { .. }
+        | ItemKind::Prove(_)
+        | ItemKind::Grade { .. }
+        | ItemKind::Inspection(_)
+        | ItemKind::Work(_) => None,
     }
 }
 
-fn taken(shape: &Shape, name: &Name) -> Option<Diagnostic> {
-    if let Some((_, slot)) = shape.find(&name.text) {
+/// Complains about a name that `other` has already, or the language.
+fn taken(shape: &Shape, name: &Name, other: Option<SlotId>) -> Option<Diagnostic> {
+    if let Some(slot) = other.and_then(|id| shape.slot(id)) {
         return Some(
             Diagnostic::error(
                 Code::DeclaredTwice,
@@ -137,12 +174,16 @@ fn sorted(
         .iter()
         .map(|item| {
             let mut out = BTreeSet::new();
-            order::item_names(&item.what, &mut |name| {
-                let own = shape
-                    .names
-                    .get(name)
-                    .and_then(|id| id.index().checked_sub(first));
-                out.extend(own);
+            order::item_names(&item.what, &mut |name, part| {
+                // Roles are known from the start, but for what they are cut from.
+                if part.is_some_and(|part| shape.find_property(name, part).is_some()) {
+                    return;
+                }
+                let id = match &item.what {
+                    ItemKind::Cloth { .. } => shape.roles.get(name),
+                    _ => shape.names.get(name),
+                };
+                out.extend(id.and_then(|id| id.index().checked_sub(first)));
             });
             out.into_iter().collect()
         })
@@ -271,11 +312,13 @@ fn proof(checker: &mut Checker<'_, '_>, prove: &tree::Prove, item: &Item) -> Pro
         ),
     };
     let advice = prove.advice.as_ref().map(|advice| checker.message(advice));
+    let when = checker.condition(prove.when.as_ref());
     Prove {
         name: prove.name.text.clone(),
         value,
         bound,
         advice,
+        when,
         advisory: prove.advisory,
         span: item.span,
     }

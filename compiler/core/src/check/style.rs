@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use super::cloth::{self, Cloths};
 use super::expr::{Checker, listed, unknown_name, wrong_kind};
 use super::shape::{add_items, doc_of};
 use crate::diagnostic::{Code, Diagnostic};
@@ -23,14 +24,20 @@ pub fn plain(shape: Arc<Shape>) -> Style {
         doc: shape.doc.clone(),
         span: shape.span,
         shape,
-        settings: Vec::new(),
+        levels: Vec::new(),
         sizes: Vec::new(),
+        outside: Vec::new(),
         finds: Vec::new(),
     }
 }
 
 /// A style built from `base`.
-pub fn derived(base: &Style, style: &tree::Style, diagnostics: &mut Vec<Diagnostic>) -> Style {
+pub fn derived(
+    base: &Style,
+    style: &tree::Style,
+    cloths: &Cloths,
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Style {
     let mut shape = base.shape.clone();
     if !style.items.is_empty() {
         let mut own = (*shape).clone();
@@ -46,8 +53,10 @@ pub fn derived(base: &Style, style: &tree::Style, diagnostics: &mut Vec<Diagnost
     if style.doc.is_some() {
         out.doc = doc_of(style.doc.as_ref());
     }
-    let own = settings(&out.shape, &style.settings, diagnostics);
-    add_settings(&mut out.settings, own);
+    let own = settings(&out.shape, &style.settings, cloths, diagnostics);
+    if !own.is_empty() {
+        out.levels.push(own.into());
+    }
     // Looked up by name: a style may have any number of sizes.
     let known_sizes: BTreeMap<Arc<str>, usize> = out
         .sizes
@@ -57,7 +66,7 @@ pub fn derived(base: &Style, style: &tree::Style, diagnostics: &mut Vec<Diagnost
         .collect();
     let mut own_sizes: BTreeMap<&str, Span> = BTreeMap::new();
     for size in &style.sizes {
-        let own = settings(&out.shape, &size.settings, diagnostics);
+        let own = settings(&out.shape, &size.settings, cloths, diagnostics);
         if let Some(before) = own_sizes.insert(&size.name.text, size.name.span) {
             diagnostics.push(
                 Diagnostic::error(
@@ -108,12 +117,13 @@ fn add_settings(to: &mut Vec<Setting>, more: Vec<Setting>) {
 pub fn settings(
     shape: &Shape,
     list: &[tree::Setting],
+    cloths: &Cloths,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Vec<Setting> {
     let mut out: Vec<Setting> = Vec::with_capacity(list.len());
     let mut before: BTreeMap<SlotId, Span> = BTreeMap::new();
     for setting in list {
-        let Some(checked) = check_setting(shape, setting, diagnostics) else {
+        let Some(checked) = check_setting(shape, setting, cloths, diagnostics) else {
             continue;
         };
         if let Some(before) = before.get(&checked.slot) {
@@ -137,6 +147,7 @@ pub fn settings(
 fn check_setting(
     shape: &Shape,
     setting: &tree::Setting,
+    cloths: &Cloths,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Option<Setting> {
     let (slot, kind) = match parameter(shape, &setting.name) {
@@ -147,6 +158,9 @@ fn check_setting(
         }
     };
     let mut checker = Checker { shape, diagnostics };
+    if kind == Kind::Cloth {
+        return cloth::setting(slot, setting, cloths, &mut checker);
+    }
     let node = checker.node(&setting.value);
     if !node.kind.fits(kind) {
         let name = &setting.name.text;
@@ -163,18 +177,21 @@ fn check_setting(
         value: Arc::new(node),
         reads,
         span: setting.name.span,
+        drivers: Vec::new(),
     })
 }
 
-/// The slot and kind of a parameter.
-fn parameter(shape: &Shape, name: &Name) -> Result<(SlotId, Kind), Box<Diagnostic>> {
-    let Some((id, slot)) = shape.find(&name.text) else {
+/// The slot and kind of a parameter or cloth role.
+pub fn parameter(shape: &Shape, name: &Name) -> Result<(SlotId, Kind), Box<Diagnostic>> {
+    let role = shape.roles.get(&name.text).copied();
+    let role = role.and_then(|id| Some((id, shape.slot(id)?)));
+    let Some((id, slot)) = role.or_else(|| shape.find(&name.text)) else {
         let mut diagnostic = Diagnostic::error(
             Code::UnknownParameter,
             name.span,
             format!("`{}` has no parameter `{}`", shape.name, name.text),
         );
-        diagnostic = match nearest(&name.text, shape.parameters().map(|(_, s)| &*s.name)) {
+        diagnostic = match nearest(&name.text, shape.settable()) {
             Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
             None => {
                 let list = listed(shape.parameters().map(|(_, s)| &*s.name));
@@ -188,7 +205,9 @@ fn parameter(shape: &Shape, name: &Name) -> Result<(SlotId, Kind), Box<Diagnosti
         return Err(Box::new(diagnostic));
     };
     match slot.definition {
-        Definition::Parameter(..) | Definition::Unknown => Ok((id, slot.kind)),
+        Definition::Parameter(..) | Definition::Cloth(_) | Definition::Unknown => {
+            Ok((id, slot.kind))
+        }
         _ => Err(Box::new(
             Diagnostic::error(
                 Code::NotAParameter,
@@ -205,7 +224,10 @@ fn check_find(shape: &Shape, find: &tree::Find, diagnostics: &mut Vec<Diagnostic
     let mut unknowns: Vec<Unknown> = Vec::new();
     let mut known = true;
     for (name, range) in &find.unknowns {
-        let found = parameter(shape, name);
+        let found = parameter(shape, name).and_then(|found| match found {
+            (_, Kind::Cloth) => Err(Box::new(no_number(name))),
+            found => Ok(found),
+        });
         let mut checker = Checker { shape, diagnostics };
         match found {
             Ok((slot, kind)) => {
@@ -281,13 +303,21 @@ fn check_find(shape: &Shape, find: &tree::Find, diagnostics: &mut Vec<Diagnostic
     })
 }
 
+/// A cloth left open, which is not found by reckoning.
+fn no_number(name: &Name) -> Diagnostic {
+    let message = format!("`{}` is a cloth, so it cannot be left open", name.text);
+    Diagnostic::error(Code::NotAParameter, name.span, message)
+        .hint("name the cloth, and leave open a parameter of the shape")
+}
+
 /// A parameter cannot be both set and left open, nor left open twice.
 fn set_and_open(style: &Style, diagnostics: &mut Vec<Diagnostic>) {
     let mut open: Vec<(SlotId, Span)> = Vec::new();
     for Unknown { slot, span, .. } in style.finds.iter().flat_map(|find| &find.unknowns) {
         let name = style.shape.slot(*slot).map_or("", |s| &*s.name);
         let sizes = style.sizes.iter().flat_map(|(_, settings)| settings);
-        if let Some(setting) = style.settings.iter().chain(sizes).find(|s| s.slot == *slot) {
+        let own = style.levels.iter().rev().flat_map(|level| level.iter());
+        if let Some(setting) = own.chain(sizes).find(|s| s.slot == *slot) {
             diagnostics.push(
                 Diagnostic::error(
                     Code::SetAndOpen,
@@ -316,10 +346,11 @@ fn set_and_open(style: &Style, diagnostics: &mut Vec<Diagnostic>) {
 pub fn outside_setting(
     style: &Style,
     setting: &tree::Setting,
+    cloths: &Cloths,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Option<Setting> {
-    if style.shape.names.contains_key(&setting.name.text) {
-        return check_setting(&style.shape, setting, diagnostics);
+    if style.shape.find(&setting.name.text).is_some() {
+        return check_setting(&style.shape, setting, cloths, diagnostics);
     }
     let mut diagnostic = unknown_name(&style.shape, &setting.name.text, setting.name.span);
     diagnostic.code = Code::UnknownParameter;

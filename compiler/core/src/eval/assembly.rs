@@ -1,22 +1,26 @@
 //! Sews and folds the drafted pieces again: where each comes to lie, and what the folded work
 //! measures. The folding is the geometry's `refold`, which shares nothing with the unfolding the
-//! draft was made by.
+//! draft was made by. All is as it hangs.
 
 use std::sync::Arc;
 
-use tiewright_geometry::{Affine, Crease, Curve, Point, Refold, Ring, Track};
+use tiewright_geometry::{Affine, Crease, Curve, Line, Point, Refold, Ring, Track};
 
-use super::piece::IN_CENTRE;
+use super::piece::{IN_CENTRE, clipped, own_image, transformed};
 use super::value::{AssemblyValue, PieceValue, Placed, RawKind, Seam, Value};
 use super::work::{ring_weight, track_weight};
 use super::{Evaluator, Fault, Result, fail};
 use crate::diagnostic::Code;
-use crate::draft::Shown;
-use crate::program::{Assembly, AssemblyStep, SlotId};
+use crate::draft::{FoldedMark, MIRRORED, Shown};
+use crate::program::{self, Assembly, AssemblyStep, Node, SlotId};
 use crate::source::Span;
 
 /// Millimetres. How far the samples of a folded curve may stray from it.
 const FOLDED: f64 = 0.002;
+
+/// How far the directions of the two lines of a pleat may differ, as a sine: a hundredth of a
+/// millimetre on a metre.
+const PARALLEL: f64 = 1e-5;
 
 /// What folding costs in pairs of segments, for each segment and crease: it follows a curve in many
 /// short steps.
@@ -32,8 +36,13 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
     let mut creases = Vec::new();
     let mut segments = 1;
     let mut shown = Vec::new();
+    let mut finish = None;
+    let mut marked = Vec::new();
     for step in &assembly.steps {
-        match step {
+        if !evaluator.holds(step.when.as_ref())? {
+            continue;
+        }
+        match &step.what {
             AssemblyStep::Lay(slot, span) => {
                 let piece = self::piece(evaluator, *slot, *span)?;
                 placed.push(Placed {
@@ -57,29 +66,38 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
             AssemblyStep::Fold(node, both_sides, _) => {
                 let track = evaluator.track(node)?;
                 segments += 2 * track_weight(&track);
+                // A crease square to the centre is its own image.
+                let twin = (*both_sides && !own_image(&track)).then(|| below(&track));
+                creases.push(crease(track));
+                creases.extend(twin.map(crease));
+            }
+            AssemblyStep::Pleat {
+                lines,
+                both_sides,
+                span,
+            } => {
+                let pleat = pleat(evaluator, lines, *span)?;
+                segments += 4;
+                creases.push(Crease::Pleat(pleat.0, pleat.1));
                 if *both_sides {
-                    let twin = match &track {
-                        Track::Line(line) => Track::Line(line.transformed(IN_CENTRE)),
-                        Track::Curve(curve) => Track::Curve(curve.transformed(IN_CENTRE)),
-                    };
-                    creases.push(crease(track));
-                    // The mirror image is walked the other way, so that outside stays on the left.
-                    creases.push(crease(super::piece::reversed(twin)));
-                } else {
-                    creases.push(crease(track));
+                    let twin = |line: Line| line.transformed(IN_CENTRE).reversed();
+                    creases.push(Crease::Pleat(twin(pleat.0), twin(pleat.1)));
                 }
             }
+            AssemblyStep::Finish(node) => finish = Some(evaluator.outline(node)?),
             AssemblyStep::Show(show) => shown.push(Shown {
                 outline: evaluator.outline(&show.outline)?,
-                cloth: show.cloth.clone(),
-                right_side_up: show.right_side_up,
+                cloth: evaluator.role(show.cloth)?,
+                lies: show.lies,
             }),
+            // Endless ones are cut off at the finished outline, which may be stated further down.
+            AssemblyStep::Mark(mark) => marked.push((mark, evaluator.track(&mark.line)?)),
         }
     }
-    let finish = match &assembly.finish {
-        Some(node) => Some(evaluator.outline(node)?),
-        None => None,
-    };
+    let mut marks = Vec::new();
+    for (mark, track) in marked {
+        marks.extend(folded_marks(mark, &track, finish.as_deref())?);
+    }
     Ok(AssemblyValue {
         placed,
         seams,
@@ -87,7 +105,80 @@ pub fn work_out(evaluator: &Evaluator<'_>, assembly: &Assembly) -> Result<Assemb
         creases: segments,
         finish,
         shown,
+        marks,
     })
+}
+
+/// A mark on the finished work, with its mirror image if it is on both sides. A curve stays as it is.
+fn folded_marks(
+    mark: &program::FoldedMark,
+    track: &Track,
+    finish: Option<&Ring>,
+) -> Result<Vec<FoldedMark>> {
+    let curves = match (track, finish) {
+        (Track::Curve(curve), _) => vec![curve.clone()],
+        (Track::Line(_), Some(finish)) => clipped(finish, track),
+        (Track::Line(_), None) => {
+            return fail(
+                Code::NoFinish,
+                mark.span,
+                "the assembly has no finished outline to end this line at",
+                "add `finish OUTLINE` to it, or mark a part of the line",
+            );
+        }
+    };
+    let mut out = Vec::new();
+    for curve in curves {
+        if mark.both_sides {
+            out.push(FoldedMark {
+                name: format!("{}{MIRRORED}", mark.name).into(),
+                curve: curve.transformed(IN_CENTRE),
+                side: mark.side,
+                span: mark.span,
+            });
+        }
+        out.push(FoldedMark {
+            name: mark.name.clone(),
+            curve,
+            side: mark.side,
+            span: mark.span,
+        });
+    }
+    Ok(out)
+}
+
+/// The image of a crease below the centre, walked the other way, so that outside stays on the left.
+fn below(track: &Track) -> Track {
+    super::piece::reversed(transformed(track, IN_CENTRE))
+}
+
+/// The two lines of a pleat; they must be straight, and the second to the left of the first.
+fn pleat(evaluator: &Evaluator<'_>, lines: &(Node, Node), span: Span) -> Result<(Line, Line)> {
+    let straight = |node: &Node| match evaluator.track(node)? {
+        Track::Line(line) => Ok(line),
+        Track::Curve(curve) if curve.is_straight() => Ok(Line {
+            point: curve.start(),
+            direction: curve.start_tangent(),
+        }),
+        Track::Curve(_) => fail(
+            Code::NotStraight,
+            node.span,
+            "this curve is not straight, so no pleat can be folded on it",
+            "fold pleats on straight lines",
+        ),
+    };
+    let (first, second) = (straight(&lines.0)?, straight(&lines.1)?);
+    let turned = first.direction.cross(second.direction).abs() > PARALLEL
+        || first.direction.dot(second.direction) < 0.0;
+    if turned || first.side(second.point) < -FOLDED {
+        return fail(
+            Code::Backwards,
+            span,
+            "the second line of a pleat must run beside the first, to its left and the same way",
+            "swap the lines, or draw both the same way",
+        );
+    }
+    Ok((first, second))
 }
 
 fn crease(track: Track) -> Crease {
@@ -134,6 +225,11 @@ fn sew(
     let piece = self::piece(evaluator, moved.0, span)?;
     let (Some(edge), Some(partner)) = (piece.drawn.edge(&moved.1), fixed.piece.drawn.edge(&to.1))
     else {
+        for (piece, (slot, edge)) in [(&piece, moved), (&fixed.piece, to)] {
+            if piece.left_out.contains(edge) {
+                return super::piece::missing_part(piece, name(*slot), edge, span);
+            }
+        }
         return fail(
             Code::NoPart,
             span,
@@ -240,7 +336,7 @@ pub fn silhouette_gap(
     evaluator.work.pay(work, span)?;
     let mut worst: f64 = 0.0;
     for placed in &assembly.placed {
-        for edge in placed.piece.net.edges() {
+        for edge in placed.piece.hanging_net().edges() {
             let flat = edge.curve.transformed(placed.place);
             for point in assembly.refold.curve(&flat, FOLDED) {
                 worst = worst.max(finish.outside_by(point));
@@ -256,7 +352,7 @@ fn bare_outline(assembly: &AssemblyValue, finish: &Ring) -> f64 {
     let rings: Vec<Ring> = assembly
         .placed
         .iter()
-        .map(|p| p.piece.net.transformed(p.place))
+        .map(|p| p.piece.hanging_net().transformed(p.place))
         .collect();
     let mut worst: f64 = 0.0;
     for edge in finish.edges() {

@@ -4,14 +4,15 @@
 use std::collections::BTreeSet;
 
 use super::Evaluator;
+use super::grade::Levels;
 use super::value::Value;
 use crate::diagnostic::{Code, Diagnostic, Label};
 use crate::format::quantity;
-use crate::program::{Definition, Setting, SlotId, Style};
+use crate::program::{Definition, Driver, Setting, SlotId, Style};
 use crate::source::Span;
 
 /// The most settings pointed at, and the most parameters named; more would hide the message.
-const MOST: usize = 4;
+pub const MOST: usize = 4;
 
 /// Something wrong, and the slots it came up in.
 #[derive(Debug)]
@@ -31,18 +32,20 @@ impl From<Diagnostic> for Trouble {
     }
 }
 
-/// The settings that hold, in the order they are pointed at: those of the size first.
-pub fn in_order<'s>(style: &'s [Setting], size: &'s [Setting]) -> Vec<&'s Setting> {
-    let mut seen = BTreeSet::new();
-    // Of several of one parameter the last stands.
-    let mut standing = |list: &'s [Setting]| {
-        let last_first = list.iter().rev().filter(|s| seen.insert(s.slot));
-        let mut list: Vec<&Setting> = last_first.collect();
-        list.reverse();
-        list
-    };
-    let mut out = standing(size);
-    out.extend(standing(style));
+/// The settings that hold, in the order they are pointed at: those written, the nearest first, then
+/// those that only follow from them.
+pub fn in_order<'s>(levels: &'s Levels<'s>) -> Vec<&'s Setting> {
+    let mut written = BTreeSet::new();
+    let mut held = BTreeSet::new();
+    let mut out = Vec::new();
+    let mut graded = Vec::new();
+    for level in levels.levels.iter().rev() {
+        graded.extend(level.graded.iter().filter(|s| held.insert(s.slot)));
+        // What follows another has a part in it still where it was written above.
+        out.extend(level.own.iter().filter(|s| written.insert(s.slot)));
+        held.extend(level.own.iter().map(|s| s.slot));
+    }
+    out.extend(graded);
     out
 }
 
@@ -64,7 +67,43 @@ pub fn involved<'s>(
         advice.iter().any(|text| text.contains(&quoted))
     };
     let named: Vec<&Setting> = found.iter().copied().filter(|s| named(s)).collect();
-    if named.is_empty() { found } else { named }
+    if !named.is_empty() {
+        return named;
+    }
+    // What was changed is enough; what follows it need not be pointed at as well.
+    found.into_iter().filter(|s| s.drivers.is_empty()).collect()
+}
+
+/// Points at a setting; of a graded one at what it follows, and at the line of the grade.
+pub fn labels(evaluator: &Evaluator<'_>, setting: &Setting) -> Vec<Label> {
+    let name = evaluator.name(setting.slot);
+    let nearest = |driver: &&Driver| driver.at == setting.value.span;
+    let text = match setting.drivers.iter().find(nearest) {
+        None => format!("`{name}` is set here"),
+        Some(driver) => {
+            let graded = evaluator.name(driver.graded);
+            format!("`{name}` follows `{graded}`, which this changes")
+        }
+    };
+    let mut out = vec![Label {
+        span: setting.value.span,
+        text,
+    }];
+    out.extend(grade_lines(evaluator, setting));
+    out
+}
+
+/// Points at the lines of the grades that a setting follows, if it does.
+pub fn grade_lines(evaluator: &Evaluator<'_>, setting: &Setting) -> Vec<Label> {
+    let name = evaluator.name(setting.slot);
+    let line = |driver: &Driver| Label {
+        span: driver.line,
+        text: format!(
+            "`{name}` follows `{}` by this",
+            evaluator.name(driver.graded)
+        ),
+    };
+    setting.drivers.iter().map(line).collect()
 }
 
 /// Points `trouble` at what the user set, or names the parameters it hangs on. An error in the
@@ -91,10 +130,7 @@ pub fn pointed(
         .iter()
         .filter(new)
         .take(MOST)
-        .map(|setting| Label {
-            span: setting.value.span,
-            text: format!("`{}` is set here", evaluator.name(setting.slot)),
-        })
+        .flat_map(|setting| labels(evaluator, setting))
         .collect();
     let shape = style.shape.span.file;
     let foreign = primary.span.file == shape && style.span.file != shape;
@@ -151,6 +187,7 @@ pub fn hangs_on_numbers(code: Code) -> bool {
         code,
         Code::Cycle
             | Code::NoCloth
+            | Code::NotStated
             | Code::NotAName
             | Code::NotStraight
             | Code::EndlessLine

@@ -3,17 +3,18 @@
 
 use std::sync::Arc;
 
-use tiewright_geometry::{Point, Ring, Vec2};
+use tiewright_geometry::{Point, Ring, Track, Vec2};
 
 use super::blame::{self, Trouble};
-use super::piece::{clipped, cut_notch};
+use super::piece::{clipped, cut_notch, transformed};
 use super::value::{AssemblyValue, PieceValue, RawKind, RawMark, Value};
-use super::{Evaluator, Result, fail, solve};
+use super::{Evaluator, Result, fail, grade, solve};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::draft::{
     Draft, Drill, Folded, Grain, Line, Measure, Notch, Piece, ProofRow, Relation, Text,
 };
-use crate::format::{in_unit, unit};
+use crate::format::{in_unit, quantity, unit};
+use crate::kind::Kind;
 use crate::program::{
     Bound, Definition, MessagePart, Node, Prove, Require, Setting, Slot, SlotId, Style, reads_of,
 };
@@ -31,8 +32,9 @@ pub struct Drafted {
 /// Drafts a style in one of its sizes (name and settings), or as it stands.
 pub fn draft(style: &Style, size: Option<&(Arc<str>, Vec<Setting>)>) -> Drafted {
     let own: &[Setting] = size.map_or(&[], |(_, list)| list);
-    let mut evaluator = Evaluator::new(&style.shape, style.settings.iter().chain(own));
-    let settings = blame::in_order(&style.settings, own);
+    let levels = grade::levels(style, own);
+    let mut evaluator = Evaluator::new(&style.shape, &levels);
+    let settings = blame::in_order(&levels);
     let draft = work_out(
         &mut evaluator,
         style,
@@ -74,8 +76,11 @@ fn work_out(
         parameters: Vec::new(),
         measures: Vec::new(),
         pieces: Vec::new(),
+        cloths: Vec::new(),
         proof: Vec::new(),
         folded: None,
+        inspections: Vec::new(),
+        steps: Vec::new(),
     };
     for (id, slot) in shape.parameters() {
         draft.parameters.extend(measure(evaluator, id, slot));
@@ -99,17 +104,19 @@ fn work_out(
                 }
             }
             Ok(Value::Assembly(assembly)) => {
-                draft.folded = folded(assembly).or(draft.folded.take())
+                draft.folded = pictured(draft.folded.take(), folded(assembly));
             }
             _ => {}
         }
     }
+    draft.cloths = super::cloth::in_use(evaluator, &draft.pieces);
     for prove in &shape.proofs {
         match proof_row(evaluator, prove, settings) {
-            Ok(row) => draft.proof.push(row),
+            Ok(row) => draft.proof.extend(row),
             Err(fault) => evaluator.tell(fault, &prove_reads(prove)),
         }
     }
+    super::bench::add(evaluator, &mut draft);
     Some(draft)
 }
 
@@ -195,8 +202,17 @@ fn unmet(evaluator: &mut Evaluator<'_>, require: &Require, settings: &[&Setting]
             .also(require.condition.span, "required here"),
         None => Diagnostic::error(Code::Requirement, require.condition.span, message),
     };
-    for other in set.iter().skip(1).take(4) {
-        diagnostic = diagnostic.also(other.value.span, "this has a part in it");
+    // Several may follow one setting, which is pointed at once.
+    let mut shown: Vec<Span> = set.iter().take(1).map(|first| first.value.span).collect();
+    for other in set.iter().skip(1).take(blame::MOST) {
+        if !shown.contains(&other.value.span) {
+            shown.push(other.value.span);
+            diagnostic = diagnostic.also(other.value.span, "this has a part in it");
+        }
+    }
+    for graded in set.iter().take(blame::MOST + 1) {
+        let lines = blame::grade_lines(evaluator, graded);
+        diagnostic.secondary.extend(lines);
     }
     match hint {
         Some(hint) => diagnostic.hint(hint),
@@ -210,11 +226,21 @@ fn prove_reads(prove: &Prove) -> Vec<SlotId> {
         Bound::AtMost(limit) | Bound::AtLeast(limit) => &[limit],
         Bound::Within(target, tolerance) => &[target, tolerance],
     };
-    let nodes = std::iter::once(&prove.value).chain(bound.iter().copied());
+    let nodes = std::iter::once(&prove.value)
+        .chain(bound.iter().copied())
+        .chain(&prove.when);
     nodes.flat_map(reads_of).collect()
 }
 
-fn proof_row(evaluator: &Evaluator<'_>, prove: &Prove, settings: &[&Setting]) -> Result<ProofRow> {
+/// A line of the proof; none where its condition does not hold.
+fn proof_row(
+    evaluator: &Evaluator<'_>,
+    prove: &Prove,
+    settings: &[&Setting],
+) -> Result<Option<ProofRow>> {
+    if !evaluator.holds(prove.when.as_ref())? {
+        return Ok(None);
+    }
     let kind = prove.value.kind;
     let found = evaluator.number(&prove.value)?;
     let (value, limit, relation) = match &prove.bound {
@@ -245,10 +271,11 @@ fn proof_row(evaluator: &Evaluator<'_>, prove: &Prove, settings: &[&Setting]) ->
             std::slice::from_ref(&advice),
         )
     };
-    Ok(ProofRow {
+    Ok(Some(ProofRow {
         set: set
             .iter()
-            .map(|s| (s.value.span, evaluator.name(s.slot).into()))
+            .take(blame::MOST)
+            .flat_map(|setting| blame::labels(evaluator, setting))
             .collect(),
         name: prove.name.clone(),
         value: in_unit(value, kind),
@@ -259,7 +286,7 @@ fn proof_row(evaluator: &Evaluator<'_>, prove: &Prove, settings: &[&Setting]) ->
         advisory: prove.advisory,
         advice: advice.into(),
         span: prove.span,
-    })
+    }))
 }
 
 /// The finished piece: marks cut to its outline, notches on its cut edge, its grain arrow.
@@ -280,6 +307,18 @@ fn finished(piece: &PieceValue, slot: &Slot) -> Result<Piece> {
             "say where the warp runs with `grain ANGLE`",
         );
     };
+    if !piece.give.is_slack() && !on_true_bias(angle) {
+        return fail(
+            Code::NotOnBias,
+            slot.span,
+            format!(
+                "`{}` gives, but its warp runs at {} to the pull",
+                slot.name,
+                quantity(angle, Kind::ANGLE)
+            ),
+            "cloth gives in this way along the true bias: write `grain 45 deg`, or leave `give` out",
+        );
+    }
     let mut out = Piece {
         name: slot.name.clone(),
         doc: slot.doc.clone(),
@@ -299,13 +338,9 @@ fn finished(piece: &PieceValue, slot: &Slot) -> Result<Piece> {
         span: slot.span,
     };
     // An edge with an allowance is sewn where it was drawn.
+    let flat = piece.flat();
     for allowance in piece.allowances.iter().filter(|a| a.amount > 0.0) {
-        for edge in piece
-            .drawn
-            .edges()
-            .iter()
-            .filter(|e| e.name == allowance.edge)
-        {
+        for edge in flat.edges().iter().filter(|e| e.name == allowance.edge) {
             out.sew.push(Line {
                 name: edge.name.clone(),
                 curve: edge.curve.clone(),
@@ -319,30 +354,44 @@ fn finished(piece: &PieceValue, slot: &Slot) -> Result<Piece> {
     Ok(out)
 }
 
+/// Radians. A warp this near to 45° is on the true bias: far less than a cutter can lay it.
+const ON_BIAS: f64 = 1e-6;
+
+/// Whether a warp at this angle to the centre halves the right angle.
+fn on_true_bias(angle: f64) -> bool {
+    libm::cos(2.0 * angle).abs() < ON_BIAS
+}
+
 fn put(out: &mut Piece, piece: &PieceValue, mark: &RawMark) -> Result<()> {
     let name: Arc<str> = mark.name.clone().unwrap_or_else(|| Arc::from(""));
+    let relaxed = |track: &Track| match piece.give.is_slack() {
+        true => track.clone(),
+        false => transformed(track, piece.give.relax()),
+    };
     let lines = |track| {
-        clipped(&piece.cut, track).into_iter().map(|curve| Line {
+        let lines = clipped(&piece.cut, &relaxed(track)).into_iter();
+        lines.map(|curve| Line {
             name: name.clone(),
             curve,
             span: mark.span,
         })
     };
+    let on_table = |at: Point| piece.give.relax() * at;
     match &mark.what {
         RawKind::Sew(track) => out.sew.extend(lines(track)),
         RawKind::Fold(track) => out.fold.extend(lines(track)),
         RawKind::Place(track) => out.place.extend(lines(track)),
-        RawKind::Drill(at) if piece.cut.contains(*at) => {
+        RawKind::Drill(at) if piece.cut.contains(on_table(*at)) => {
             out.drills.push(Drill {
                 name,
-                at: *at,
+                at: on_table(*at),
                 span: mark.span,
             });
         }
-        RawKind::Text { text, at, angle } if piece.cut.contains(*at) => {
+        RawKind::Text { text, at, angle } if piece.cut.contains(on_table(*at)) => {
             out.texts.push(Text {
                 text: text.clone(),
-                at: *at,
+                at: on_table(*at),
                 angle: *angle,
                 span: mark.span,
             });
@@ -434,11 +483,23 @@ fn middle_chord(ring: &Ring, direction: Vec2) -> Option<(Point, Point)> {
         })
 }
 
+/// Which of two assemblies is drawn: the later one, but one that shows something before one that
+/// only proves its outline.
+fn pictured(before: Option<Folded>, next: Option<Folded>) -> Option<Folded> {
+    let shows = |folded: &Option<Folded>| folded.as_ref().is_some_and(|f| !f.shown.is_empty());
+    if next.is_none() || (shows(&before) && !shows(&next)) {
+        before
+    } else {
+        next
+    }
+}
+
 /// The folded work for pictures.
 fn folded(assembly: &AssemblyValue) -> Option<Folded> {
     Some(Folded {
         outline: (**assembly.finish.as_ref()?).clone(),
         shown: assembly.shown.clone(),
         refold: assembly.refold.clone(),
+        marks: assembly.marks.clone(),
     })
 }

@@ -9,7 +9,8 @@ use super::value::Value;
 use super::work::{curve_weight, ring_weight};
 use super::{Evaluator, Fault, Result, fail, phrase};
 use crate::diagnostic::Code;
-use crate::format::{place, quantity};
+use crate::format::{place, quantity, tape};
+use crate::kind::Kind;
 use crate::phrase::Function;
 use crate::program::{Message, MessagePart, Node, Op, SlotId};
 use crate::source::Span;
@@ -22,6 +23,7 @@ impl Evaluator<'_> {
             Op::Constant(value) => Ok(Value::Number(*value)),
             Op::Centre => Ok(Value::Line(centre())),
             Op::Slot(id) => self.value(*id).cloned(),
+            Op::Before(level, id) => self.before(*level, *id),
             Op::Part(id, part) => self.part(*id, part, node.span),
             Op::Negate(inner) => match self.node(inner)? {
                 Value::Number(value) => Ok(Value::Number(-value)),
@@ -41,6 +43,7 @@ impl Evaluator<'_> {
                     self.node(no)
                 }
             }
+            Op::Cloth(cloth) => super::cloth::named(self, cloth),
             Op::Phrase(form, places) => phrase::work_out(self, form, places, node.span),
         }
     }
@@ -59,6 +62,11 @@ impl Evaluator<'_> {
             Value::Truth(value) => Ok(value),
             _ => Err(Fault::Silent),
         }
+    }
+
+    /// Whether a statement stands: its condition holds, or it has none.
+    pub fn holds(&self, when: Option<&Node>) -> Result<bool> {
+        when.map_or(Ok(true), |when| self.truth(when))
     }
 
     /// The value of a point.
@@ -100,24 +108,41 @@ impl Evaluator<'_> {
         }
     }
 
-    /// The value of an outline; a piece stands for its own.
+    /// The value of an outline; a piece stands for its own, as it hangs.
     pub fn outline(&self, node: &Node) -> Result<Arc<Ring>> {
         let ring = match self.node(node)? {
             Value::Outline(ring) => ring,
-            Value::Piece(piece) => Arc::new(piece.net.clone()),
+            Value::Piece(piece) => Arc::new(piece.hanging_net().into_owned()),
             _ => return Err(Fault::Silent),
         };
         self.work.pay(ring_weight(&ring), node.span)?;
         Ok(ring)
     }
 
+    /// The role a piece is cut from, which may be that of another role.
+    pub fn role(&self, id: SlotId) -> Result<Arc<str>> {
+        match self.value(id)? {
+            Value::Cloth(cloth) => Ok(cloth.role.clone()),
+            _ => Err(Fault::Silent),
+        }
+    }
+
     /// A text with its values filled in.
     pub fn message(&self, message: &Message) -> Result<String> {
+        self.filled(message, quantity)
+    }
+
+    /// The same for the work bench, with lengths as a tape shows them.
+    pub fn bench_message(&self, message: &Message) -> Result<String> {
+        self.filled(message, tape)
+    }
+
+    fn filled(&self, message: &Message, shown: fn(f64, Kind) -> String) -> Result<String> {
         let mut out = String::new();
         for part in &message.parts {
             match part {
                 MessagePart::Letters(letters) => out.push_str(letters),
-                MessagePart::Value(node) => out.push_str(&quantity(self.number(node)?, node.kind)),
+                MessagePart::Value(node) => out.push_str(&shown(self.number(node)?, node.kind)),
             }
         }
         Ok(out)
@@ -151,16 +176,13 @@ impl Evaluator<'_> {
                 || missing("its neighbours meet before it: check the order of the edges"),
                 |edge| Ok(edge.curve.clone().into()),
             ),
+            Value::Cloth(cloth) => super::cloth::part(cloth, part, span),
             Value::Piece(piece) => match piece.drawn.edge(part) {
                 Some(edge) => Ok(edge.curve.clone().into()),
-                None => super::piece::named_mark(piece, part).map_or_else(
-                    || {
-                        missing(
-                            "a cut took it away, or it does not lie on the piece in one stretch",
-                        )
-                    },
-                    |curve| Ok(curve.into()),
-                ),
+                None => match super::piece::named_mark(piece, part) {
+                    Some(curve) => Ok(curve.into()),
+                    None => super::piece::missing_part(piece, owner, part, span),
+                },
             },
             _ => Err(Fault::Silent),
         }

@@ -4,9 +4,12 @@
 //! Nothing here knows a parameter or a piece by name.
 
 mod assembly;
+mod bench;
 mod blame;
+mod cloth;
 mod draft;
 mod expr;
+mod grade;
 mod path;
 mod phrase;
 mod piece;
@@ -14,19 +17,23 @@ mod solve;
 pub mod value;
 mod work;
 
+use std::cell::RefCell;
 use std::collections::BTreeSet;
+use std::rc::Rc;
 use std::sync::Arc;
 
 use crate::check::order;
 use crate::check::shape::cycle_diagnostic;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::format::quantity;
-use crate::program::{Definition, Node, Setting, Shape, Slot, SlotId};
+use crate::program::{Definition, Node, Role, Setting, Shape, Slot, SlotId};
 use crate::source::Span;
 use blame::Trouble;
+use grade::Levels;
 use value::Value;
 use work::Work;
 
+pub use cloth::faults;
 pub use draft::{Drafted, draft};
 
 /// Why a value could not be had.
@@ -70,28 +77,58 @@ pub struct Evaluator<'p> {
     settings: Vec<Option<&'p Setting>>,
     fixed: Vec<Option<f64>>,
     states: Vec<State>,
+    /// How many levels of settings hold, and the next one whose values are read: fewer hold there.
+    level: usize,
+    above: Option<Box<RefCell<Evaluator<'p>>>>,
+    /// Whether parameters must keep to their ranges. Those of a level above need not: nothing is
+    /// drafted there.
+    judges: bool,
     /// What may still be spent on the draft.
-    pub work: Work,
+    pub work: Rc<Work>,
     /// What went wrong so far.
     pub troubles: Vec<Trouble>,
 }
 
 impl<'p> Evaluator<'p> {
     /// An evaluator with nothing worked out; of several settings of a parameter the last stands.
-    pub fn new(shape: &'p Shape, settings: impl IntoIterator<Item = &'p Setting>) -> Self {
+    pub fn new(shape: &'p Shape, levels: &'p Levels<'p>) -> Self {
+        let work = Rc::new(Work::default());
+        let mut above = None;
+        for &level in &levels.read {
+            let next = Self::at(shape, levels, level, above, work.clone());
+            above = Some(Box::new(RefCell::new(next)));
+        }
+        let nearest = levels.levels.len();
+        Evaluator {
+            judges: true,
+            ..Self::at(shape, levels, nearest, above, work)
+        }
+    }
+
+    /// An evaluator under the settings of the first `level` levels.
+    fn at(
+        shape: &'p Shape,
+        levels: &'p Levels<'p>,
+        level: usize,
+        above: Option<Box<RefCell<Evaluator<'p>>>>,
+        work: Rc<Work>,
+    ) -> Self {
         let count = shape.slots.len();
-        let mut by_slot = vec![None; count];
-        for setting in settings {
-            if let Some(place) = by_slot.get_mut(setting.slot.index()) {
+        let mut settings = vec![None; count];
+        for setting in levels.settings(level) {
+            if let Some(place) = settings.get_mut(setting.slot.index()) {
                 *place = Some(setting);
             }
         }
         Evaluator {
             shape,
-            settings: by_slot,
+            settings,
             fixed: vec![None; count],
             states: vec![State::Open; count],
-            work: Work::default(),
+            level,
+            above,
+            judges: false,
+            work,
             troubles: Vec::new(),
         }
     }
@@ -101,12 +138,38 @@ impl<'p> Evaluator<'p> {
         if let Some(place) = self.fixed.get_mut(slot.index()) {
             *place = Some(value);
         }
+        if let Some(above) = &mut self.above {
+            above.get_mut().fix(slot, value);
+        }
     }
 
     /// Forgets all values, keeping settings and fixed parameters.
     pub fn reset(&mut self) {
         self.states.fill(State::Open);
         self.troubles.clear();
+        if let Some(above) = &mut self.above {
+            above.get_mut().reset();
+        }
+    }
+
+    /// The value of a slot under the settings of the first `level` levels only.
+    pub fn before(&self, level: usize, id: SlotId) -> Result<Value> {
+        let Some(above) = &self.above else {
+            return Err(Fault::Silent);
+        };
+        let mut above = above.borrow_mut();
+        if above.level > level {
+            return above.before(level, id);
+        }
+        let order = above.order(&[id]);
+        above.run(&order);
+        if let Ok(value) = above.value(id) {
+            return Ok(value.clone());
+        }
+        let mut troubles = above.troubles.drain(..);
+        Err(troubles.next().map_or(Fault::Silent, |trouble| {
+            Fault::Told(Box::new(trouble.diagnostic))
+        }))
     }
 
     /// The slots that `targets` depend on, themselves included, in an order to work them out in.
@@ -234,6 +297,7 @@ impl<'p> Evaluator<'p> {
                 self.parameter(id, slot, default, range.as_ref())
             }
             Definition::Value(node) => self.node(node),
+            Definition::Cloth(role) => self.cloth(id, slot, role),
             Definition::Steps(steps) => path::draw(self, steps, slot),
             Definition::Outline(edges) => {
                 piece::ring(self, edges).map(|ring| Value::Outline(Arc::new(ring)))
@@ -246,6 +310,18 @@ impl<'p> Evaluator<'p> {
             }
             Definition::Unknown => Err(Fault::Silent),
         }
+    }
+
+    fn cloth(&mut self, id: SlotId, slot: &Slot, role: &Role) -> Result<Value> {
+        let set = match self.settings.get(id.index()).copied().flatten() {
+            Some(setting) => Some(self.node(&setting.value)?),
+            None => None,
+        };
+        let (value, wrong) = cloth::role(self, slot, role, set);
+        for diagnostic in wrong {
+            self.tell(Fault::Told(Box::new(diagnostic)), &[id]);
+        }
+        value
     }
 
     fn parameter(
@@ -261,22 +337,28 @@ impl<'p> Evaluator<'p> {
         let setting = self.settings.get(id.index()).copied().flatten();
         let node = setting.map_or(default, |setting| &setting.value);
         let value = self.number(node)?;
-        let Some((low, high)) = range else {
+        let Some((low, high)) = range.filter(|_| self.judges) else {
             return Ok(Value::Number(value));
         };
         let (low, high) = (self.bound(low)?, self.bound(high)?);
         if value < low || value > high {
             let show = |v| quantity(v, slot.kind);
-            return fail(
-                Code::OutOfRange,
-                node.span,
-                format!(
-                    "`{}` is {}, which no draft can have",
-                    slot.name,
-                    show(value)
-                ),
-                format!("keep it from {} to {}", show(low), show(high)),
+            let message = format!(
+                "`{}` is {}, which no draft can have",
+                slot.name,
+                show(value)
             );
+            let mut told = Diagnostic::error(Code::OutOfRange, node.span, message).hint(format!(
+                "keep it from {} to {}",
+                show(low),
+                show(high)
+            ));
+            if let Some(graded) = setting.filter(|setting| !setting.drivers.is_empty()) {
+                let mut labels = blame::labels(self, graded).into_iter();
+                told.primary = labels.next();
+                told.secondary.extend(labels);
+            }
+            return Err(Fault::Told(Box::new(told)));
         }
         Ok(Value::Number(value))
     }

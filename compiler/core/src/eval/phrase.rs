@@ -4,8 +4,8 @@
 use std::sync::Arc;
 
 use tiewright_geometry::{
-    Affine, Curve, GeometryError, Line, Meeting, Place, Point, Track, Vec2, clearance, ease, gap,
-    meet, offset, unfold_curve, unfold_line, unfold_point,
+    Affine, Curve, Ease, GeometryError, Line, Meeting, Place, Point, Track, Vec2, clearance, ease,
+    gap, meet, offset, unfold_curve, unfold_line, unfold_point,
 };
 
 use super::expr::geometry;
@@ -84,7 +84,7 @@ fn found(evaluator: &Evaluator<'_>, form: &Form, nodes: &[Vec<Node>], span: Span
         Verb::LengthOf => Ok(Value::Number(p.curve(0)?.length())),
         Verb::LengthOfBetween => Ok(Value::Number(p.stretch()?.length())),
         Verb::WidthOf => p.width(),
-        Verb::AreaOf => Ok(Value::Number(evaluator.outline(p.node(0)?)?.area())),
+        Verb::AreaOf => p.area(),
         Verb::DistanceFrom => p.distance(),
         Verb::AngleBetween => p.angle_between(),
         Verb::AngleOf => Ok(Value::Number(angle(p.direction(0)?))),
@@ -95,10 +95,10 @@ fn found(evaluator: &Evaluator<'_>, form: &Form, nodes: &[Vec<Node>], span: Span
         }
         Verb::XOf => Ok(Value::Number(p.point(0)?.x)),
         Verb::YOf => Ok(Value::Number(p.point(0)?.y)),
-        Verb::GreatestEase => Ok(Value::Number(ease(&p.line(0)?, &p.curve(1)?).greatest)),
-        Verb::LeastEase => Ok(Value::Number(ease(&p.line(0)?, &p.curve(1)?).least)),
-        Verb::GreatestEasePlace => Ok(Value::Point(ease(&p.line(0)?, &p.curve(1)?).greatest_at)),
-        Verb::LeastEasePlace => Ok(Value::Point(ease(&p.line(0)?, &p.curve(1)?).least_at)),
+        Verb::GreatestEase => Ok(Value::Number(p.ease()?.greatest)),
+        Verb::LeastEase => Ok(Value::Number(p.ease()?.least)),
+        Verb::GreatestEasePlace => Ok(Value::Point(p.ease()?.greatest_at)),
+        Verb::LeastEasePlace => Ok(Value::Point(p.ease()?.least_at)),
         Verb::GreatestGap => Ok(Value::Number(p.gaps()?.1)),
         Verb::LeastGap => Ok(Value::Number(p.gaps()?.0)),
         Verb::Clearance => {
@@ -325,6 +325,15 @@ impl Places<'_, '_> {
         Ok(value)
     }
 
+    fn ease(&self) -> Result<Ease> {
+        let (edge, creases) = (self.track(0)?, self.curves(1)?);
+        // An endless line is looked at along the first crease.
+        let along = creases.first().map_or(1, curve_weight);
+        let pairs = track_weight(&edge).max(along) * creases.iter().map(curve_weight).sum::<u64>();
+        self.pay((UNFOLD.pair + UNFOLD.curved) * pairs)?;
+        Ok(ease(&edge, &creases))
+    }
+
     fn meeting(&self, near: Option<Point>) -> Result<Point> {
         let (one, other) = (self.track(0)?, self.track(1)?);
         self.pay(match (&one, &other) {
@@ -372,6 +381,15 @@ impl Places<'_, '_> {
                 .at_station(&curve, station)
                 .map(|place| Value::Number(2.0 * curve.eval(place).y)),
         }
+    }
+
+    /// Area is cloth, so that of a piece is what it has on the table.
+    fn area(&self) -> Result<Value> {
+        let node = self.node(0)?;
+        Ok(Value::Number(match self.evaluator.node(node)? {
+            Value::Piece(piece) => piece.net.area(),
+            _ => self.evaluator.outline(node)?.area(),
+        }))
     }
 
     fn distance(&self) -> Result<Value> {

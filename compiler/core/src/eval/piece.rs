@@ -1,15 +1,17 @@
 //! Works out outlines and pieces: edges into rings, cuts, allowances, marks in their places.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use tiewright_geometry::{
-    Affine, Curve, Line, Point, Ring, RingError, Track, Vec2, tolerance, with_allowance,
+    Affine, Curve, Line, Net, Point, Ring, RingError, Track, Vec2, tolerance, with_allowance,
 };
 
 use super::expr::geometry_told;
 use super::value::{EdgeAllowance, PieceValue, RawKind, RawMark, Value};
 use super::work::{ring_weight, track_weight};
 use super::{Evaluator, Fault, Result, fail};
+use crate::cloth::Property;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::draft::MIRRORED;
 use crate::draft::NotchKind;
@@ -39,7 +41,7 @@ pub fn ring(evaluator: &Evaluator<'_>, edges: &Edges) -> Result<Ring> {
             .map(|(name, track)| {
                 (
                     format!("{name}{MIRRORED}").into(),
-                    reversed(mirrored_track(track)),
+                    reversed(transformed(track, IN_CENTRE)),
                 )
             })
             .collect();
@@ -134,14 +136,15 @@ fn ring_fault<T>(error: &RingError, edges: &[(Arc<str>, Span)], span: Span) -> R
 }
 
 /// Whether an edge is an endless line square to the centre: its own mirror image, drawn once.
-fn own_image(track: &Track) -> bool {
+pub fn own_image(track: &Track) -> bool {
     matches!(track, Track::Line(line) if line.direction.x.abs() < tolerance::PARALLEL.sqrt())
 }
 
-fn mirrored_track(track: &Track) -> Track {
+/// A track moved, mirrored or scaled.
+pub fn transformed(track: &Track, map: Affine) -> Track {
     match track {
-        Track::Line(line) => Track::Line(line.transformed(IN_CENTRE)),
-        Track::Curve(curve) => Track::Curve(curve.transformed(IN_CENTRE)),
+        Track::Line(line) => Track::Line(line.transformed(map)),
+        Track::Curve(curve) => Track::Curve(curve.transformed(map)),
     }
 }
 
@@ -155,12 +158,14 @@ pub fn reversed(track: Track) -> Track {
 
 /// Works out a piece or pattern.
 pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result<PieceValue> {
-    let exists = match &piece.when {
-        Some(when) => evaluator.truth(when)?,
-        None => true,
-    };
+    let exists = evaluator.holds(piece.when.as_ref())?;
     let (mut drawn, base) = outline(evaluator, piece)?;
+    let mut left_out = base.as_ref().map_or_else(Vec::new, |b| b.left_out.clone());
     for cut in &piece.cuts {
+        if !evaluator.holds(cut.when.as_ref())? {
+            left_out.push(cut.name.clone());
+            continue;
+        }
         let segments = ring_weight(&drawn);
         evaluator
             .work
@@ -174,6 +179,9 @@ pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result
         .as_ref()
         .map_or_else(Vec::new, |b| b.allowances.clone());
     for allowance in &piece.allowances {
+        if !evaluator.holds(allowance.when.as_ref())? {
+            continue;
+        }
         let amount = evaluator.number(&allowance.amount)?;
         if amount < 0.0 {
             return fail(
@@ -198,13 +206,28 @@ pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result
         let work = 2 * ALLOWANCE_WORK * segments * segments;
         evaluator.work.pay(work, slot.span)?;
     }
-    let net = allowed(&drawn, &allowances, false, slot.span)?;
-    let cut = allowed(&drawn, &allowances, true, slot.span)?;
+    let give = match (&piece.give, &base) {
+        (Some(node), _) => net(evaluator, node)?,
+        (None, Some(base)) => base.give,
+        (None, None) => Net::SLACK,
+    };
+    // Allowances are measured on the table.
+    let flat = match give.is_slack() {
+        true => Cow::Borrowed(&drawn),
+        false => Cow::Owned(drawn.transformed(give.relax())),
+    };
+    let net = allowed(&flat, &allowances, false, slot.span)?;
+    let cut = allowed(&flat, &allowances, true, slot.span)?;
     let mut marks: Vec<RawMark> = base
         .as_ref()
         .map_or_else(Vec::new, |base| inherited(base, &drawn));
     for mark in &piece.marks {
-        place(evaluator, mark, &drawn, &mut marks)?;
+        if evaluator.holds(mark.when.as_ref())? {
+            place(evaluator, mark, &drawn, &left_out, &mut marks)?;
+        } else if let Some(name) = &mark.name {
+            left_out.push(name.clone());
+            left_out.push(mirrored_name(name));
+        }
     }
     let quantity = match (&piece.quantity, &base) {
         (Some(node), _) => whole(evaluator, node)?,
@@ -215,21 +238,45 @@ pub fn work_out(evaluator: &Evaluator<'_>, piece: &Piece, slot: &Slot) -> Result
         Some(node) => Some(evaluator.number(node)?),
         None => base.as_ref().and_then(|b| b.grain),
     };
-    let cloth = piece
-        .cloth
-        .clone()
-        .or_else(|| base.as_ref().and_then(|b| b.cloth.clone()));
+    let cloth = match piece.cloth {
+        Some(id) => Some(evaluator.role(id)?),
+        None => base.as_ref().and_then(|b| b.cloth.clone()),
+    };
+    drop(flat);
     Ok(PieceValue {
         exists,
         drawn,
+        give,
         net,
         cut,
         allowances,
         marks,
+        left_out,
         cloth,
         grain,
         quantity,
     })
+}
+
+/// How cloth gives that lengthens by this share.
+fn net(evaluator: &Evaluator<'_>, node: &Node) -> Result<Net> {
+    let share = evaluator.number(node)?;
+    let range = Property::Give.row();
+    let within = (range.lowest..=range.highest).contains(&share);
+    if let (true, Some(net)) = (within, Net::lengthened(share)) {
+        return Ok(net);
+    }
+    let percent = |share: f64| format!("{} %", format::decimal(share * 100.0, 2));
+    fail(
+        Code::OutOfRange,
+        node.span,
+        format!("a piece cannot give by {}", percent(share)),
+        format!(
+            "keep it from {} to {}",
+            percent(range.lowest),
+            percent(range.highest)
+        ),
+    )
 }
 
 fn outline(evaluator: &Evaluator<'_>, piece: &Piece) -> Result<(Ring, Option<Arc<PieceValue>>)> {
@@ -357,6 +404,7 @@ fn place(
     evaluator: &Evaluator<'_>,
     mark: &Mark,
     drawn: &Ring,
+    left_out: &[Arc<str>],
     out: &mut Vec<RawMark>,
 ) -> Result<()> {
     let what = match &mark.what {
@@ -371,7 +419,7 @@ fn place(
             depth,
             width,
         } => {
-            let at = notch_point(evaluator, drawn, edge, at)?;
+            let at = notch_point(evaluator, drawn, left_out, (edge, at))?;
             let depth = evaluator.number(depth)?;
             let width = match (width, kind) {
                 (Some(width), _) => evaluator.number(width)?,
@@ -417,10 +465,7 @@ fn place(
         span: mark.span,
     };
     if mark.both_sides {
-        let name = raw
-            .name
-            .as_ref()
-            .map(|name| format!("{name}{MIRRORED}").into());
+        let name = raw.name.as_ref().map(|name| mirrored_name(name));
         let what = mirrored(&raw.what, drawn);
         out.push(raw);
         out.push(RawMark {
@@ -436,9 +481,9 @@ fn place(
 
 fn mirrored(what: &RawKind, drawn: &Ring) -> RawKind {
     match what {
-        RawKind::Sew(track) => RawKind::Sew(mirrored_track(track)),
-        RawKind::Fold(track) => RawKind::Fold(mirrored_track(track)),
-        RawKind::Place(track) => RawKind::Place(mirrored_track(track)),
+        RawKind::Sew(track) => RawKind::Sew(transformed(track, IN_CENTRE)),
+        RawKind::Fold(track) => RawKind::Fold(transformed(track, IN_CENTRE)),
+        RawKind::Place(track) => RawKind::Place(transformed(track, IN_CENTRE)),
         RawKind::Drill(p) => RawKind::Drill(IN_CENTRE * *p),
         RawKind::Notch {
             kind,
@@ -469,8 +514,21 @@ fn mirrored(what: &RawKind, drawn: &Ring) -> RawKind {
     }
 }
 
-fn notch_point(evaluator: &Evaluator<'_>, drawn: &Ring, edge: &str, at: &Node) -> Result<Point> {
+fn notch_point(
+    evaluator: &Evaluator<'_>,
+    drawn: &Ring,
+    left_out: &[Arc<str>],
+    (edge, at): (&str, &Node),
+) -> Result<Point> {
     let Some(found) = drawn.edge(edge) else {
+        if left_out.iter().any(|name| &**name == edge) {
+            return fail(
+                Code::NoPart,
+                at.span,
+                format!("edge `{edge}` is not cut here, because its condition does not hold"),
+                "leave the notch out by the same condition",
+            );
+        }
         return fail(
             Code::NoPart,
             at.span,
@@ -511,9 +569,10 @@ fn notch_point(evaluator: &Evaluator<'_>, drawn: &Ring, edge: &str, at: &Node) -
     }
 }
 
-/// A notch on the cut outline: where it starts and which way it goes in.
+/// A notch at a point of a drawn edge on the cut outline: where it starts and which way it goes in,
+/// both on the table.
 pub fn cut_notch(piece: &PieceValue, edge: &str, at: Point) -> Option<(Point, Vec2)> {
-    let (on, outward) = on_edge(&piece.drawn, edge, at)?;
+    let (on, outward) = on_edge(&piece.flat(), edge, piece.give.relax() * at)?;
     let allowance = piece
         .allowances
         .iter()
@@ -522,7 +581,8 @@ pub fn cut_notch(piece: &PieceValue, edge: &str, at: Point) -> Option<(Point, Ve
     Some((on + outward * allowance, -outward))
 }
 
-/// The curve of a named line drawn on a piece, where it lies on the piece in one stretch.
+/// The curve of a named line drawn on a piece, where it lies on the piece in one stretch, as it
+/// hangs.
 pub fn named_mark(piece: &PieceValue, name: &str) -> Option<Curve> {
     let mark = piece
         .marks
@@ -531,8 +591,30 @@ pub fn named_mark(piece: &PieceValue, name: &str) -> Option<Curve> {
     let (RawKind::Sew(track) | RawKind::Fold(track) | RawKind::Place(track)) = &mark.what else {
         return None;
     };
-    let mut parts = clipped(&piece.cut, track);
+    let mut parts = clipped(&piece.hanging_cut(), track);
     if parts.len() == 1 { parts.pop() } else { None }
+}
+
+/// Says why a piece has nothing called `part`.
+pub fn missing_part<T>(piece: &PieceValue, owner: &str, part: &str, span: Span) -> Result<T> {
+    if piece.left_out.iter().any(|name| &**name == part) {
+        return fail(
+            Code::NoPart,
+            span,
+            format!("`{part}` is left out of `{owner}`, because its condition does not hold"),
+            "speak of it only under the same condition, with `when` or `if`",
+        );
+    }
+    fail(
+        Code::NoPart,
+        span,
+        format!("nothing is left of `{part}` in `{owner}`"),
+        "a cut took it away, or it does not lie on the piece in one stretch",
+    )
+}
+
+fn mirrored_name(name: &str) -> Arc<str> {
+    format!("{name}{MIRRORED}").into()
 }
 
 /// The parts of a track inside a ring.

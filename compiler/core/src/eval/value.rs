@@ -1,10 +1,12 @@
 //! Values: what slots hold once they are worked out.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
-use tiewright_geometry::{Affine, Curve, Line, Point, Refold, Ring, Track};
+use tiewright_geometry::{Affine, Curve, Line, Net, Point, Refold, Ring, Track};
 
-use crate::draft::{self, Shown};
+use crate::cloth::Properties;
+use crate::draft::{self, FoldedMark, Shown};
 use crate::source::Span;
 
 /// A value. Quantities are in millimetres and radians.
@@ -26,6 +28,25 @@ pub enum Value {
     Piece(Arc<PieceValue>),
     /// Pieces sewn and folded.
     Assembly(Arc<AssemblyValue>),
+    /// A cloth.
+    Cloth(Arc<ClothValue>),
+}
+
+/// A cloth, worked out.
+#[derive(Debug, Clone)]
+pub struct ClothValue {
+    /// The role it is here.
+    pub role: Arc<str>,
+    /// Its name, if a style set one.
+    pub name: Option<Arc<str>>,
+    /// Its doc line.
+    pub doc: Arc<str>,
+    /// What is known of it.
+    pub properties: Properties,
+    /// What the role says where a cloth is silent.
+    pub defaults: Properties,
+    /// Where it is declared.
+    pub span: Span,
 }
 
 /// A curve and, where it was drawn step by step, which segment each step drew.
@@ -46,27 +67,57 @@ impl From<Curve> for Value {
     }
 }
 
-/// A piece or pattern, worked out.
+/// A piece or pattern, worked out. Drawn and proven as it hangs; cut as it lies on the table.
 #[derive(Debug, Clone)]
 pub struct PieceValue {
     /// Whether its condition holds.
     pub exists: bool,
-    /// The outline as drawn, before any allowance.
+    /// The outline as drawn, as it hangs, before any allowance.
     pub drawn: Ring,
-    /// The outline with all but the joins' allowances.
+    /// How its cloth gives as it hangs.
+    pub give: Net,
+    /// The outline as cut with all but the joins' allowances.
     pub net: Ring,
-    /// The outline with all allowances.
+    /// The outline as cut with all allowances.
     pub cut: Ring,
     /// Allowance by edge.
     pub allowances: Vec<EdgeAllowance>,
-    /// What is drawn on it, not yet cut to the outline, with notches in place.
+    /// What is drawn on it, as it hangs, not yet cut to the outline, with notches in place.
     pub marks: Vec<RawMark>,
+    /// Names of edges and marks whose condition does not hold.
+    pub left_out: Vec<Arc<str>>,
     /// The cloth role.
     pub cloth: Option<Arc<str>>,
     /// The warp's direction, radians from the x axis.
     pub grain: Option<f64>,
     /// How many to cut.
     pub quantity: u32,
+}
+
+impl PieceValue {
+    /// The outline as drawn, as it lies on the table.
+    pub fn flat(&self) -> Cow<'_, Ring> {
+        self.moved(&self.drawn, self.give.relax())
+    }
+
+    /// The outline with all but the joins' allowances, as it hangs.
+    pub fn hanging_net(&self) -> Cow<'_, Ring> {
+        self.moved(&self.net, self.give.hang())
+    }
+
+    /// The outline with all allowances, as it hangs.
+    pub fn hanging_cut(&self) -> Cow<'_, Ring> {
+        self.moved(&self.cut, self.give.hang())
+    }
+
+    /// Cloth that does not give is the same either way, to the last bit.
+    fn moved<'r>(&self, ring: &'r Ring, map: Affine) -> Cow<'r, Ring> {
+        if self.give.is_slack() {
+            Cow::Borrowed(ring)
+        } else {
+            Cow::Owned(ring.transformed(map))
+        }
+    }
 }
 
 /// The allowance on one edge.
@@ -143,6 +194,8 @@ pub struct AssemblyValue {
     pub finish: Option<Arc<Ring>>,
     /// What pictures show, in the order it is laid.
     pub shown: Vec<Shown>,
+    /// What is marked on the finished work.
+    pub marks: Vec<FoldedMark>,
 }
 
 /// A piece of an assembly.

@@ -5,9 +5,10 @@
 //! a picture and is scaled. Nothing here knows a drawing format, and no line of a piece is changed.
 
 mod field;
-mod folded;
+pub(crate) mod folded;
 mod furniture;
 mod labels;
+mod marks;
 mod pack;
 mod pattern;
 mod piece;

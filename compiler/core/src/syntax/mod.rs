@@ -1,18 +1,21 @@
 //! Text to syntax tree. Parsing never fails: it gives a tree of what could be read and a
 //! diagnostic for each statement that could not.
 
+mod advice;
+mod bench;
 pub mod blocks;
+mod cloth;
 pub mod expected;
 pub mod expression;
 pub mod lexis;
 mod piece;
 mod statement;
+mod style;
 pub mod tree;
 
 use std::collections::BTreeSet;
 
 use crate::diagnostic::{Code, Diagnostic};
-use crate::phrase::RESERVED;
 use crate::source::FileId;
 use expected::Expected;
 use expression::Grammar;
@@ -98,12 +101,12 @@ fn failure<'a>(grammar: &Grammar<'a>, head: &'a str, error: nom::Err<Expected<'a
             start: end,
             end,
         };
-        return Diagnostic::error(
+        let diagnostic = Diagnostic::error(
             Code::Syntax,
             span,
             format!("expected {wanted}, found the end of the statement"),
-        )
-        .hint("a statement ends with its line; a line set further in goes on with it");
+        );
+        return diagnostic.hint(advice::at_the_end(head, &expected.wanted));
     }
     let mut span = grammar.slice(at);
     span.end = span.start + u32::try_from(found.len()).unwrap_or(1);
@@ -112,31 +115,9 @@ fn failure<'a>(grammar: &Grammar<'a>, head: &'a str, error: nom::Err<Expected<'a
         span,
         format!("expected {wanted}, found `{found}`"),
     );
-    match advice(head, &expected.wanted, found) {
+    match advice::at(head, at, &expected.wanted, found) {
         Some(advice) => diagnostic.hint(advice),
         None => diagnostic,
-    }
-}
-
-/// What to do about the slips that are made most often.
-fn advice(head: &str, wanted: &[String], found: &str) -> Option<String> {
-    let wants = |what: &str| wanted.iter().any(|w| w == what);
-    let first = lexis::word(head).map_or("", |(_, word)| word);
-    if wants("a name") && RESERVED.contains(&found) {
-        Some(format!(
-            "`{found}` is a word of the language; choose another name"
-        ))
-    } else if wants("a value") && found == "=" {
-        Some("leave out the `=`: the value stands right after the parameter's name".to_owned())
-    } else if first == "style" && wants("`from`") {
-        Some(format!(
-            "say what it is built from, as in `style my-tie from {}`",
-            crate::stdlib::first()
-        ))
-    } else if wants("the end of the statement") && found == ")" {
-        Some("take it out, or put the `(` that is missing before it".to_owned())
-    } else {
-        None
     }
 }
 

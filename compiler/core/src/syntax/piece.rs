@@ -4,7 +4,7 @@ use super::blocks::Block;
 use super::expected::{Parsed, expected};
 use super::expression::Grammar;
 use super::lexis::{blank, keyword, sign, word};
-use super::statement::{Reader, as_name, comma_both_sides, first_word, optional};
+use super::statement::{Reader, as_name, comma_both_sides, first_word, optional, when};
 use super::tree::{Expr, Name, NotchKind, PieceItem, PieceItemKind};
 
 /// The words that the statements of a piece begin with.
@@ -12,6 +12,7 @@ pub const PIECE_WORDS: &[&str] = &[
     "quantity",
     "cloth",
     "grain",
+    "give",
     "outline",
     "cut",
     "join",
@@ -23,6 +24,9 @@ pub const PIECE_WORDS: &[&str] = &[
     "drill",
     "text",
 ];
+
+/// Those of them that say what every piece has, which no condition takes away.
+const ALWAYS: &[&str] = &["quantity", "cloth", "grain", "outline"];
 
 impl<'a> Reader<'a, '_> {
     /// One statement of a piece.
@@ -36,6 +40,7 @@ impl<'a> Reader<'a, '_> {
             return Some(PieceItem {
                 what,
                 both_sides: false,
+                when: None,
                 span,
             });
         }
@@ -47,11 +52,17 @@ impl<'a> Reader<'a, '_> {
         self.read(block, |i| {
             let (i, what) = statement(&g, i)?;
             let (i, both) = optional(i, comma_both_sides)?;
+            let (i, when) = if ALWAYS.contains(&first) {
+                (i, None)
+            } else {
+                when(&g, i)?
+            };
             Ok((
                 i,
                 PieceItem {
                     what,
                     both_sides: both.is_some(),
+                    when,
                     span,
                 },
             ))
@@ -67,6 +78,9 @@ fn statement<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, PieceItemKind> {
         "grain" => g
             .sum(i, 0)
             .map(|(i, angle)| (i, PieceItemKind::Grain(angle))),
+        "give" => g
+            .sum(i, 0)
+            .map(|(i, share)| (i, PieceItemKind::Give(share))),
         "outline" => g
             .sum(i, 0)
             .map(|(i, outline)| (i, PieceItemKind::OutlineOf(outline))),

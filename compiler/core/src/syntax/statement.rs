@@ -1,5 +1,6 @@
-//! The grammar of statements: files, shapes, styles, profiles, outlines, assemblies and proofs.
+//! The grammar of statements: files, shapes, profiles, outlines, assemblies and proofs.
 
+use super::bench::POINT_WORDS;
 use super::blocks::Block;
 use super::expected::{Parsed, expected};
 use super::expression::Grammar;
@@ -7,9 +8,10 @@ use super::failure;
 use super::lexis::{after_keyword, after_sign, blank, end, keyword, sign, word};
 use super::piece::PIECE_WORDS;
 use super::tree::{
-    AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, File, Find, Item, ItemKind, Left, Name,
-    PieceDecl, Prove, Setting, Shape, Size, Step, StepKind, Style, Target, Text,
+    Addition, AssemblyStep, AssemblyStepKind, Bound, Edges, Expr, File, Item, ItemKind, Left, Lies,
+    More, Name, PieceDecl, PieceItem, Prove, Shape, Step, StepKind, Target, Text,
 };
+use crate::cloth::LINES;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::nearest;
 
@@ -22,11 +24,12 @@ pub struct Reader<'a, 'd> {
 }
 
 /// A statement of its own kind: what its first word is, for the message about an unknown one.
-type Words = &'static [&'static str];
+pub type Words = &'static [&'static str];
 
-const FILE_WORDS: Words = &["use", "shape", "style"];
+const FILE_WORDS: Words = &["use", "shape", "style", "cloth"];
 const SHAPE_WORDS: Words = &[
     "parameter",
+    "cloth",
     "measure",
     "require",
     "profile",
@@ -37,7 +40,11 @@ const SHAPE_WORDS: Words = &[
     "assembly",
     "prove",
     "advise",
+    "grade",
+    "inspection",
+    "step",
     "without",
+    "add",
 ];
 const STEP_WORDS: Words = &["start", "straight", "curve"];
 /// Where the words of the blocks belong, for the message about one that stands elsewhere.
@@ -46,10 +53,12 @@ const HOMES: &[(&str, Words)] = &[
     ("a shape", SHAPE_WORDS),
     ("a profile or path", STEP_WORDS),
     ("an outline", &["edge"]),
-    ("an assembly", &["lay", "finish", "show"]),
+    ("an assembly", &["lay", "finish", "show", "mark"]),
+    ("an inspection", POINT_WORDS),
     ("a piece", PIECE_WORDS),
+    ("a cloth", LINES),
 ];
-const ASSEMBLY_WORDS: Words = &["lay", "sew", "fold", "finish", "show"];
+const ASSEMBLY_WORDS: Words = &["lay", "sew", "fold", "pleat", "finish", "show", "mark"];
 
 impl<'a> Reader<'a, '_> {
     /// Runs a parser over a whole head; a failure becomes a diagnostic.
@@ -157,6 +166,7 @@ impl<'a> Reader<'a, '_> {
                 }
                 "shape" => file.shapes.extend(self.shape(block)),
                 "style" => file.styles.extend(self.style(block)),
+                "cloth" => file.cloths.extend(self.cloth(block)),
                 _ => self.unknown_statement(block, "a file", FILE_WORDS),
             }
         }
@@ -173,12 +183,14 @@ impl<'a> Reader<'a, '_> {
             Ok((i, (name, base, doc)))
         });
         let mut without = Vec::new();
+        let mut additions = Vec::new();
         let mut items = Vec::new();
         for inner in self.body(block) {
             match first_word(inner) {
                 "without" if !is_value(inner.head) => {
                     without.extend(self.without(inner).into_iter().flatten());
                 }
+                "add" if !is_value(inner.head) => additions.extend(self.addition(inner)),
                 _ => items.extend(self.item(inner)),
             }
         }
@@ -186,12 +198,35 @@ impl<'a> Reader<'a, '_> {
             name,
             base,
             without,
+            additions,
             doc,
             items,
         })
     }
 
-    /// `without NAME, "line of the proof", …`
+    /// `add to piece NAME { … }`
+    fn addition(&mut self, block: &Block<'a>) -> Option<Addition> {
+        let g = self.grammar;
+        let head = self.read(block, |i| {
+            let (i, _) = keyword("add")(i)?;
+            let (i, _) = keyword("to")(i)?;
+            let (i, assembly) = match word(i) {
+                Ok((i, "piece" | "pattern")) => (i, false),
+                Ok((i, "assembly")) => (i, true),
+                _ => return expected(blank(i), "`piece`, `pattern` or `assembly`"),
+            };
+            g.name(i).map(|(i, name)| (i, (name, assembly)))
+        });
+        let (name, assembly) = head?;
+        let more = if assembly {
+            More::Assembly(self.assembly_steps(block))
+        } else {
+            More::Piece(self.piece_items(block))
+        };
+        Some(Addition { name, more })
+    }
+
+    /// `without NAME, "line of the proof or step", …`
     fn without(&mut self, block: &Block<'a>) -> Option<Vec<Left>> {
         self.no_body(block);
         let g = self.grammar;
@@ -201,7 +236,7 @@ impl<'a> Reader<'a, '_> {
             loop {
                 let (after, text) = optional(i, |i| g.text(i))?;
                 let (after, left) = match text {
-                    Some(text) => (after, Left::Proof(text)),
+                    Some(text) => (after, Left::Text(text)),
                     None => g.name(i).map(|(after, name)| (after, Left::Name(name)))?,
                 };
                 out.push(left);
@@ -214,12 +249,13 @@ impl<'a> Reader<'a, '_> {
     }
 
     /// A declaration of a shape.
-    fn item(&mut self, block: &Block<'a>) -> Option<Item> {
+    pub fn item(&mut self, block: &Block<'a>) -> Option<Item> {
         let span = self.grammar.slice(block.head);
         let what = match first_word(block) {
             // A value may bear any name, the words of statements included: `path = …`.
             _ if is_value(block.head) => self.value(block),
             "parameter" => self.parameter(block),
+            "cloth" => self.role(block),
             "measure" => self.measure(block),
             "require" => self.require(block),
             "profile" => self.steps(block, true),
@@ -230,6 +266,9 @@ impl<'a> Reader<'a, '_> {
             "assembly" => self.assembly(block),
             "prove" => self.prove(block, false),
             "advise" => self.prove(block, true),
+            "grade" => self.grade(block),
+            "inspection" => self.inspection(block),
+            "step" => self.work_step(block),
             _ => {
                 self.unknown_statement(block, "a shape", SHAPE_WORDS);
                 None
@@ -298,6 +337,7 @@ impl<'a> Reader<'a, '_> {
             let (i, value) = g.expression(i)?;
             let (i, bound) = bound(&g, i)?;
             let (i, advice) = optional(i, |i| g.template(i))?;
+            let (i, when) = when(&g, i)?;
             Ok((
                 i,
                 ItemKind::Prove(Box::new(Prove {
@@ -305,10 +345,21 @@ impl<'a> Reader<'a, '_> {
                     value,
                     bound,
                     advice,
+                    when,
                     advisory,
                 })),
             ))
         })
+    }
+
+    fn grade(&mut self, block: &Block<'a>) -> Option<ItemKind> {
+        let g = self.grammar;
+        let graded = self.read(block, |i| keyword("grade")(i).and_then(|(i, _)| g.name(i)));
+        let mut followers = Vec::new();
+        for inner in self.body(block) {
+            followers.extend(self.setting(inner));
+        }
+        graded.map(|graded| ItemKind::Grade { graded, followers })
     }
 
     fn steps(&mut self, block: &Block<'a>, profile: bool) -> Option<ItemKind> {
@@ -383,14 +434,17 @@ impl<'a> Reader<'a, '_> {
             let (i, _) = keyword(if cut { "piece" } else { "pattern" })(i)?;
             let (i, name) = g.name(i)?;
             let (i, base) = optional(i, |i| keyword("from")(i).and_then(|(i, _)| g.name(i)))?;
-            let (i, when) = optional(i, |i| keyword("when")(i).and_then(|(i, _)| g.expression(i)))?;
+            let (i, when) = when(&g, i)?;
             let (i, doc) = optional(i, |i| g.text(i))?;
             Ok((i, (name, base, when, doc)))
         });
-        let mut items = Vec::new();
-        for inner in self.body(block) {
-            items.extend(self.piece_item(inner));
-        }
+        // A piece may be its pattern as it stands.
+        let as_it_stands = matches!(&head, Some((_, Some(_), ..))) && block.body.is_none();
+        let items = if as_it_stands {
+            Vec::new()
+        } else {
+            self.piece_items(block)
+        };
         let (name, base, when, doc) = head?;
         Some(ItemKind::Piece(Box::new(PieceDecl {
             name,
@@ -402,11 +456,24 @@ impl<'a> Reader<'a, '_> {
         })))
     }
 
+    /// The statements between the braces of a piece.
+    fn piece_items(&mut self, block: &Block<'a>) -> Vec<PieceItem> {
+        let body = self.body(block).iter();
+        body.filter_map(|inner| self.piece_item(inner)).collect()
+    }
+
     fn assembly(&mut self, block: &Block<'a>) -> Option<ItemKind> {
         let g = self.grammar;
         let name = self.read(block, |i| {
             keyword("assembly")(i).and_then(|(i, _)| g.name(i))
         });
+        let steps = self.assembly_steps(block);
+        name.map(|name| ItemKind::Assembly { name, steps })
+    }
+
+    /// The statements between the braces of an assembly.
+    fn assembly_steps(&mut self, block: &Block<'a>) -> Vec<AssemblyStep> {
+        let g = self.grammar;
         let mut steps = Vec::new();
         for inner in self.body(block) {
             if !ASSEMBLY_WORDS.contains(&first_word(inner)) {
@@ -418,112 +485,20 @@ impl<'a> Reader<'a, '_> {
             let step = self.read(inner, |i| {
                 let (i, what) = assembly_step(&g, i)?;
                 let (i, both) = optional(i, comma_both_sides)?;
-                Ok((i, (what, both.is_some())))
+                let (i, when) = when(&g, i)?;
+                Ok((
+                    i,
+                    AssemblyStep {
+                        what,
+                        both_sides: both.is_some(),
+                        when,
+                        span,
+                    },
+                ))
             });
-            steps.extend(step.map(|(what, both_sides)| AssemblyStep {
-                what,
-                both_sides,
-                span,
-            }));
+            steps.extend(step);
         }
-        name.map(|name| ItemKind::Assembly { name, steps })
-    }
-
-    fn style(&mut self, block: &Block<'a>) -> Option<Style> {
-        let g = self.grammar;
-        let head = self.read(block, |i| {
-            let (i, _) = keyword("style")(i)?;
-            let (i, name) = g.name(i)?;
-            let (i, _) = keyword("from")(i)?;
-            let (i, base) = g.name(i)?;
-            let (i, doc) = optional(i, |i| g.text(i))?;
-            Ok((i, (name, base, doc)))
-        });
-        let mut settings = Vec::new();
-        let mut sizes = Vec::new();
-        let mut finds = Vec::new();
-        let mut items = Vec::new();
-        // Without a block the style differs in nothing from its base, which is a fair thing to say.
-        for inner in block.body.as_deref().unwrap_or_default() {
-            match first_word(inner) {
-                "size" => sizes.extend(self.size(inner)),
-                "find" => finds.extend(self.find(inner)),
-                "measure" | "require" => items.extend(self.item(inner)),
-                _ => settings.extend(self.setting(inner)),
-            }
-        }
-        let (name, base, doc) = head?;
-        Some(Style {
-            name,
-            base,
-            doc,
-            settings,
-            sizes,
-            finds,
-            items,
-        })
-    }
-
-    fn size(&mut self, block: &Block<'a>) -> Option<Size> {
-        let g = self.grammar;
-        let name = self.read(block, |i| keyword("size")(i).and_then(|(i, _)| g.name(i)));
-        let mut settings = Vec::new();
-        for inner in self.body(block) {
-            settings.extend(self.setting(inner));
-        }
-        name.map(|name| Size { name, settings })
-    }
-
-    fn setting(&mut self, block: &Block<'a>) -> Option<Setting> {
-        self.no_body(block);
-        let g = self.grammar;
-        self.read(block, |i| {
-            let (i, name) = g.name(i)?;
-            let (i, value) = g.expression(i)?;
-            Ok((i, Setting { name, value }))
-        })
-    }
-
-    fn find(&mut self, block: &Block<'a>) -> Option<Find> {
-        self.no_body(block);
-        let g = self.grammar;
-        let span = g.slice(block.head);
-        self.read(block, |i| {
-            let (mut i, _) = keyword("find")(i)?;
-            let mut unknowns = Vec::new();
-            loop {
-                let (after, name) = g.name(i)?;
-                let (after, range) = optional(after, |i| range(&g, i))?;
-                unknowns.push((name, range));
-                i = after;
-                let Some(after) = after_sign(i, ",") else {
-                    break;
-                };
-                i = after;
-            }
-            let (i, _) = keyword("so")(i)?;
-            let (mut i, _) = keyword("that")(i)?;
-            let mut equations = Vec::new();
-            loop {
-                let (after, left) = g.sum(i, 0)?;
-                let (after, _) = keyword("is")(after)?;
-                let (after, right) = g.sum(after, 0)?;
-                equations.push((left, right));
-                i = after;
-                let Some(after) = after_keyword(i, "and") else {
-                    break;
-                };
-                i = after;
-            }
-            Ok((
-                i,
-                Find {
-                    unknowns,
-                    equations,
-                    span,
-                },
-            ))
-        })
+        steps
     }
 }
 
@@ -579,11 +554,22 @@ fn both_sides(input: &str) -> Parsed<'_, ()> {
     Ok((rest, ()))
 }
 
-fn right_side_up(input: &str) -> Parsed<'_, ()> {
+/// `right side up`, `on back` or `on face`
+fn lies(input: &str) -> Parsed<'_, Lies> {
+    if after_keyword(input, "on").is_some() {
+        return super::bench::on_side(input).map(|(rest, side)| (rest, Lies::Upon(side)));
+    }
     let (rest, _) = keyword("right")(input)?;
     let (rest, _) = keyword("side")(rest)?;
     let (rest, _) = keyword("up")(rest)?;
-    Ok((rest, ()))
+    Ok((rest, Lies::RightSideUp))
+}
+
+/// `when CONDITION`, which may be left out
+pub fn when<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, Option<Expr>> {
+    optional(input, |i| {
+        keyword("when")(i).and_then(|(i, _)| g.expression(i))
+    })
 }
 
 /// `as NAME`
@@ -591,7 +577,8 @@ pub fn as_name<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, Name> {
     keyword("as")(input).and_then(|(i, _)| g.name(i))
 }
 
-fn range<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, (Expr, Expr)> {
+/// `from LOWEST to HIGHEST`
+pub fn range<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, (Expr, Expr)> {
     let (i, _) = keyword("from")(input)?;
     let (i, low) = g.sum(i, 0)?;
     let (i, _) = keyword("to")(i)?;
@@ -739,17 +726,22 @@ fn assembly_step<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, AssemblyStep
             g.sum(i, 0)
                 .map(|(i, crease)| (i, AssemblyStepKind::Fold(crease)))
         }
+        "pleat" => {
+            let (i, first) = g.sum(i, 0)?;
+            let (i, _) = keyword("to")(i)?;
+            g.sum(i, 0)
+                .map(|(i, second)| (i, AssemblyStepKind::Pleat(first, second)))
+        }
         "finish" => g
             .sum(i, 0)
             .map(|(i, outline)| (i, AssemblyStepKind::Finish(outline))),
+        "mark" => super::bench::mark(g, i),
         _ => {
             let (i, outline) = g.sum(i, 0)?;
             let (i, cloth) = as_name(g, i)?;
-            let (i, right_side_up) = optional(i, right_side_up)?;
-            Ok((
-                i,
-                AssemblyStepKind::Show(outline, cloth, right_side_up.is_some()),
-            ))
+            let (i, lies) = optional(i, lies)?;
+            let lies = lies.unwrap_or(Lies::WrongSideUp);
+            Ok((i, AssemblyStepKind::Show(outline, cloth, lies)))
         }
     }
 }

@@ -4,6 +4,7 @@
 
 use std::sync::Arc;
 
+use crate::cloth::{Direction, Property};
 use crate::kind::Dim;
 use crate::phrase::Form;
 use crate::source::Span;
@@ -26,6 +27,37 @@ pub struct File {
     pub shapes: Vec<Shape>,
     /// Styles it declares.
     pub styles: Vec<Style>,
+    /// Cloths it declares.
+    pub cloths: Vec<Cloth>,
+}
+
+/// `cloth NAME "doc" { … }`
+#[derive(Debug, Clone)]
+pub struct Cloth {
+    /// Its name.
+    pub name: Name,
+    /// Its doc line.
+    pub doc: Option<Text>,
+    /// What it states.
+    pub lines: Vec<ClothLine>,
+}
+
+/// `PROPERTY VALUE` of a cloth.
+#[derive(Debug, Clone)]
+pub struct ClothLine {
+    /// What it states.
+    pub value: ClothValue,
+    /// The property's word.
+    pub span: Span,
+}
+
+/// What a line of a cloth states.
+#[derive(Debug, Clone)]
+pub enum ClothValue {
+    /// A number.
+    Number(Property, Expr),
+    /// Which ways a piece may be turned.
+    Direction(Direction),
 }
 
 /// A quoted text.
@@ -62,8 +94,10 @@ pub struct Shape {
     pub name: Name,
     /// The shape it is made from, if any.
     pub base: Option<Name>,
-    /// What it leaves out of its base: names, and names of lines of the proof.
+    /// What it leaves out of its base: names, lines of the proof, steps of the work.
     pub without: Vec<Left>,
+    /// What it adds to declarations of its base.
+    pub additions: Vec<Addition>,
     /// Its doc line.
     pub doc: Option<Text>,
     /// Its declarations.
@@ -75,8 +109,26 @@ pub struct Shape {
 pub enum Left {
     /// A declaration.
     Name(Name),
-    /// A line of the proof, by its text.
-    Proof(Text),
+    /// A line of the proof or a step of the work, by its text.
+    Text(Text),
+}
+
+/// `add to piece NAME { … }`, `add to pattern NAME { … }` or `add to assembly NAME { … }`
+#[derive(Debug, Clone)]
+pub struct Addition {
+    /// The declaration of the base.
+    pub name: Name,
+    /// The statements that go on from its own.
+    pub more: More,
+}
+
+/// The statements an [`Addition`] adds.
+#[derive(Debug, Clone)]
+pub enum More {
+    /// To a piece or pattern.
+    Piece(Vec<PieceItem>),
+    /// To an assembly.
+    Assembly(Vec<AssemblyStep>),
 }
 
 /// `style NAME from BASE "doc" { … }`
@@ -98,7 +150,7 @@ pub struct Style {
     pub items: Vec<Item>,
 }
 
-/// `NAME EXPRESSION` in a style or size.
+/// `NAME EXPRESSION` in a style, size or grade.
 #[derive(Debug, Clone)]
 pub struct Setting {
     /// The parameter.
@@ -149,6 +201,17 @@ pub enum ItemKind {
         range: Option<(Expr, Expr)>,
         /// Its doc line.
         doc: Option<Text>,
+    },
+    /// `cloth NAME "doc" { … }`, a role, or `cloth NAME as ROLE "doc"`.
+    Cloth {
+        /// Its name.
+        name: Name,
+        /// The role whose cloth it is cut from.
+        alias: Option<Name>,
+        /// Its doc line.
+        doc: Option<Text>,
+        /// What holds unless a style names a cloth that states it.
+        lines: Vec<ClothLine>,
     },
     /// `NAME = EXPRESSION "doc"`, or `measure NAME = …`, which is also printed.
     Value {
@@ -202,6 +265,62 @@ pub enum ItemKind {
     },
     /// `prove "name" VALUE at most LIMIT "advice"`
     Prove(Box<Prove>),
+    /// `grade NAME { FOLLOWER SHARE … }`: where the extra of a parameter goes.
+    Grade {
+        /// The graded parameter.
+        graded: Name,
+        /// What follows it, each with its share.
+        followers: Vec<Setting>,
+    },
+    /// `inspection NAME "when" of OUTLINE { … }`
+    Inspection(Box<Inspection>),
+    /// `step "Title" with TOOL after "Title" "words"`
+    Work(Box<WorkStep>),
+}
+
+/// What is measured of the work at one time.
+#[derive(Debug, Clone)]
+pub struct Inspection {
+    /// Its name.
+    pub name: Name,
+    /// When it is measured.
+    pub when: Text,
+    /// What it is measured on.
+    pub outline: Expr,
+    /// Where it is measured.
+    pub points: Vec<MeasuringPoint>,
+}
+
+/// `point NAME along LINE within TOLERANCE "doc"`
+#[derive(Debug, Clone)]
+pub struct MeasuringPoint {
+    /// Its name.
+    pub name: Name,
+    /// What is measured: the length of this line.
+    pub line: Expr,
+    /// How far off the work may be, above and below.
+    pub tolerance: Expr,
+    /// Its doc line.
+    pub doc: Option<Text>,
+    /// The condition under which it is measured.
+    pub when: Option<Expr>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// One step of the order of work.
+#[derive(Debug, Clone)]
+pub struct WorkStep {
+    /// What it is called; no two steps of a shape are called the same.
+    pub title: Text,
+    /// What it is done with, where that calls for care.
+    pub tool: Option<Tool>,
+    /// The step it comes after; else it comes after those written before it.
+    pub after: Option<Text>,
+    /// What is done, in one text or several.
+    pub words: Vec<Template>,
+    /// The condition under which it is done.
+    pub when: Option<Expr>,
 }
 
 /// One statement of a profile or path.
@@ -276,12 +395,14 @@ pub struct PieceItem {
     pub what: PieceItemKind,
     /// Whether it is repeated, mirrored in the centre.
     pub both_sides: bool,
+    /// The condition under which it holds.
+    pub when: Option<Expr>,
     /// The statement.
     pub span: Span,
 }
 
-/// The form of a notch.
-pub use crate::draft::NotchKind;
+/// The form of a notch, how shown cloth lies, a side of the folded work, a tool.
+pub use crate::draft::{Lies, NotchKind, Side, Tool};
 
 /// The statements of a piece.
 #[derive(Debug, Clone)]
@@ -292,6 +413,8 @@ pub enum PieceItemKind {
     Cloth(Name),
     /// `grain ANGLE`
     Grain(Expr),
+    /// `give RATIO`
+    Give(Expr),
     /// `outline { … }`
     Outline(Edges),
     /// `outline NAME`
@@ -356,6 +479,8 @@ pub struct AssemblyStep {
     pub what: AssemblyStepKind,
     /// Whether it is repeated, mirrored in the centre.
     pub both_sides: bool,
+    /// The condition under which it is done.
+    pub when: Option<Expr>,
     /// The statement.
     pub span: Span,
 }
@@ -374,10 +499,14 @@ pub enum AssemblyStepKind {
     },
     /// `fold across CREASE`
     Fold(Expr),
+    /// `pleat LINE to LINE`
+    Pleat(Expr, Expr),
     /// `finish OUTLINE`
     Finish(Expr),
-    /// `show OUTLINE as CLOTH`, and whether `right side up` follows.
-    Show(Expr, Name, bool),
+    /// `show OUTLINE as CLOTH`, and how it lies.
+    Show(Expr, Name, Lies),
+    /// `mark LINE as NAME on SIDE`
+    Mark(Expr, Name, Side),
 }
 
 /// A line of the proof.
@@ -391,6 +520,8 @@ pub struct Prove {
     pub bound: Bound,
     /// What to change when it does not hold.
     pub advice: Option<Template>,
+    /// The condition under which it is looked at.
+    pub when: Option<Expr>,
     /// Whether it only warns.
     pub advisory: bool,
 }

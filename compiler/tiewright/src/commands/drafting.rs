@@ -3,11 +3,12 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use tiewright_core::check::style::ALL_SIZES;
 use tiewright_core::diagnostic::{Code, Diagnostic};
 use tiewright_core::draft::{Draft, ProofRow, Relation};
 use tiewright_core::format::in_words;
 use tiewright_core::names::nearest;
-use tiewright_core::{Program, StyleInfo};
+use tiewright_core::{Compiled, Program, StyleInfo};
 
 use crate::table;
 use crate::{files, parallel};
@@ -36,8 +37,6 @@ pub enum Sizes<'a> {
 
 /// The most drafts in one run: all are held until the last one is known to be right.
 const MOST_DRAFTS: usize = 10_000;
-/// The most settings pointed at where a proof fails.
-const MOST_SETTINGS: usize = 4;
 /// The most names listed in a hint.
 const MOST_NAMED: usize = 12;
 impl Job {
@@ -153,6 +152,78 @@ pub fn same_names(jobs: &[Job]) -> Vec<Diagnostic> {
     errors
 }
 
+/// What the command line asks to have drafted.
+#[derive(Debug, Clone, Copy)]
+pub struct Asked<'a> {
+    /// One style; all without it.
+    pub style: Option<&'a str>,
+    /// One named size, or all of them; the style as it stands without it.
+    pub size: Option<&'a str>,
+    /// Whether a proof may fail.
+    pub unproven: bool,
+}
+
+/// Drafts that may be written.
+#[derive(Debug)]
+pub struct Drafts {
+    /// What was to be drafted.
+    pub jobs: Vec<Job>,
+    /// The draft of each job.
+    pub drafts: Vec<Draft>,
+    /// What is to be said all the same.
+    pub warnings: Vec<Diagnostic>,
+}
+
+/// Everything that is asked for, drafted and proven.
+///
+/// # Errors
+/// Every diagnostic, if one of them is an error.
+pub fn drafts_of(compiled: &Compiled, asked: &Asked) -> Result<Drafts, Vec<Diagnostic>> {
+    let mut diagnostics = compiled.diagnostics.clone();
+    if diagnostics.iter().any(Diagnostic::is_error) {
+        return Err(diagnostics);
+    }
+    let sizes = match asked.size {
+        None => Sizes::Base,
+        Some(ALL_SIZES) => Sizes::Named,
+        Some(size) => Sizes::One(size),
+    };
+    let jobs = match jobs(&compiled.program, asked.style, sizes) {
+        Ok(jobs) => jobs,
+        Err(error) => return Err(vec![*error]),
+    };
+    diagnostics.extend(same_names(&jobs));
+    if let (Sizes::One(size), None) = (sizes, asked.style) {
+        diagnostics.extend(without_size(&compiled.program, &jobs, size));
+    }
+    let (drafts, more) = draft_all(&compiled.program, &jobs, asked.unproven);
+    diagnostics.extend(more);
+    let complete: Option<Vec<Draft>> = drafts.into_iter().collect();
+    match complete {
+        Some(drafts) if !diagnostics.iter().any(Diagnostic::is_error) => Ok(Drafts {
+            jobs,
+            drafts,
+            warnings: diagnostics,
+        }),
+        _ => Err(diagnostics),
+    }
+}
+
+/// A warning for every style that is skipped because it lacks the size asked for.
+fn without_size(program: &Program, jobs: &[Job], size: &str) -> Vec<Diagnostic> {
+    let skipped = |style: &&StyleInfo| !jobs.iter().any(|job| job.style == style.name);
+    let warning = |style: &StyleInfo| {
+        let message = format!("`{}` has no size `{size}` and is left out", style.name);
+        Diagnostic::general_warning(Code::UnknownSize, message)
+    };
+    program
+        .styles()
+        .iter()
+        .filter(skipped)
+        .map(warning)
+        .collect()
+}
+
 /// Every job drafted, in their order, with all that is to be said about each.
 pub fn draft_all(
     program: &Program,
@@ -195,10 +266,8 @@ fn judge(draft: &Draft, unproven: bool) -> impl Iterator<Item = Diagnostic> {
             Diagnostic::error(Code::ProofFails, row.span, message)
         };
         let label = format!("must be {}", table::bound(row));
-        let set = row.set.iter().take(MOST_SETTINGS);
-        let diagnostic = set.fold(diagnostic.label(label), |diagnostic, (span, name)| {
-            diagnostic.also(*span, format!("`{name}` is set here"))
-        });
+        let mut diagnostic = diagnostic.label(label);
+        diagnostic.secondary.extend(row.set.iter().cloned());
         if row.advice.is_empty() {
             diagnostic
         } else {

@@ -5,15 +5,18 @@
 //! Nothing is reckoned here: the geometry stands in the shape, in the language. This only brings the
 //! two styles together, each taking from the other what bears the same name.
 
+use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use tiewright_core::diagnostic::Diagnostic;
 use tiewright_core::draft::{Draft, Measure, ProofRow, Unit};
-use tiewright_core::format::in_words;
+use tiewright_core::format::{in_words, unit};
 use tiewright_core::kind::Kind;
 use tiewright_core::knots::{self, Knot};
-use tiewright_core::{Compiled, compile, format};
+use tiewright_core::source::Span;
+use tiewright_core::{Compiled, compile};
 
 use super::Outcome;
 use super::drafting::{Job, draft_all};
@@ -192,10 +195,6 @@ fn names(args: &FitArgs, file: &str, console: &Console) -> Fit<Names> {
 
 /// The one style meant, said by `--OPTION` or the only one there is.
 fn chosen(option: &str, wanted: Option<&str>, there: &[&str], file: &str) -> Fit<String> {
-    let listed = || {
-        let names: Vec<String> = there.iter().map(|name| format!("`{name}`")).collect();
-        names.join(", ")
-    };
     match (wanted, there) {
         (Some(name), _) if there.contains(&name) => Ok(name.to_owned()),
         (None, [one]) => Ok((*one).to_owned()),
@@ -204,11 +203,11 @@ fn chosen(option: &str, wanted: Option<&str>, there: &[&str], file: &str) -> Fit
         ))),
         (Some(name), _) => Err(Stop::Open(format!(
             "`--{option} {name}` is none of {}",
-            listed()
+            quoted(there)
         ))),
         (None, _) => Err(Stop::Open(format!(
             "say which is meant with `--{option}`: {}",
-            listed()
+            quoted(there)
         ))),
     }
 }
@@ -217,14 +216,8 @@ fn chosen(option: &str, wanted: Option<&str>, there: &[&str], file: &str) -> Fit
 fn tie(names: &Names, console: &Console) -> Fit<Draft> {
     let compiled = compile(&names.file, &[], &FileLoader);
     let drafted = compiled.program.draft(&names.tie, None);
-    let mut diagnostics = drafted.diagnostics;
-    match drafted.draft {
-        Some(draft) => Ok(draft),
-        None => {
-            diagnostics.extend(compiled.diagnostics.clone());
-            Err(wrong(&compiled, &diagnostics, console))
-        }
-    }
+    let failed = || wrong(&compiled, &drafted.diagnostics, console);
+    drafted.draft.ok_or_else(failed)
 }
 
 /// The fitting, reckoned for a tie.
@@ -238,69 +231,42 @@ impl Fitted {
     /// Reckons with the tie's parameters in place of the fitting's own of the same name.
     fn reckon(args: &FitArgs, names: &Names, tie: &[Measure], console: &Console) -> Fit<Fitted> {
         let name = format!("{}-of-{}", names.fitting, names.special);
-        let plain = proposal::style(&names.file, &name, &names.fitting, "", &[]);
         let source = format!("fitting of {}", names.special);
-        let compiled = compile(
-            &source,
-            &[],
-            &Composed {
-                name: &source,
-                text: &plain,
-            },
-        );
-        stop_at_errors(&compiled, &compiled.diagnostics, console)?;
-        let own = compiled.program.parameters(&name);
-        let same = |value: &&Measure| {
-            own.iter()
-                .any(|(name, kind)| *name == &*value.name && unit(*kind) == value.unit)
-        };
-        let taken: Vec<&Measure> = tie.iter().filter(same).collect();
-        let text = proposal::style(
-            &names.file,
-            &name,
-            &names.fitting,
-            "",
-            &proposal::exact(&taken),
-        );
-        let compiled = compile(
-            &source,
-            &asked(args),
-            &Composed {
+        let built = |taken: &[&Measure], asked: &[String]| {
+            let taken = proposal::exact(taken);
+            let text = proposal::style(&names.file, &name, &names.fitting, "", &taken);
+            let loader = Composed {
                 name: &source,
                 text: &text,
-            },
-        );
-        stop_at_errors(&compiled, &compiled.diagnostics, console)?;
-        let set = compiled.program.set_at(&name, args.wearer.as_deref());
-        for (any, option) in [
-            (&[NECK][..], "`--neck`"),
-            (&[HEIGHT, DROP], "`--height` or `--drop`"),
-        ] {
-            if !any.iter().any(|name| set.contains_key(name)) {
-                return Err(Stop::Open(format!(
-                    "the wearer is not known: say it with {option}"
-                )));
-            }
-        }
-        let origin = |span: tiewright_core::source::Span| {
-            let file = compiled
-                .sources
-                .get(span.file)
-                .map_or("", |source| &source.name);
-            match file {
-                OUTSIDE => "asked for".to_owned(),
-                _ if file == source => names.tie.clone(),
-                file => file.to_owned(),
-            }
+            };
+            let compiled = compile(&source, asked, &loader);
+            stop_at_errors(&compiled, &compiled.diagnostics, console).map(|()| compiled)
         };
-        let origins = set
-            .iter()
-            .map(|(name, span)| ((*name).to_owned(), origin(*span)))
-            .collect();
+        let bare = built(&[], &[])?;
+        let own = bare.program.parameters(&name);
+        let is_own = |value: &&Measure| {
+            let same =
+                |(name, kind): &(&str, Kind)| **name == *value.name && unit(*kind) == value.unit;
+            own.iter().any(same)
+        };
+        let taken: Vec<&Measure> = tie.iter().filter(is_own).collect();
+        let compiled = built(&taken, &asked(args))?;
         let job = Job {
             style: name.as_str().into(),
-            size: args.wearer.as_deref().map(Into::into),
+            size: wearer(args, names, &compiled)?,
         };
+        let set = compiled.program.set_at(&name, job.size.as_deref());
+        known(&set)?;
+        let origin = |(name, span): (&&str, &Span)| {
+            let file = compiled.sources.get(span.file);
+            let origin = match file.map_or("", |source| &source.name) {
+                OUTSIDE => "asked for",
+                file if file == source => &names.tie,
+                file => file,
+            };
+            ((*name).to_owned(), origin.to_owned())
+        };
+        let origins = set.iter().map(origin).collect();
         let (mut drafts, diagnostics) = draft_all(&compiled.program, &[job], false);
         stop_at_errors(&compiled, &diagnostics, console)?;
         let draft = drafts.pop().flatten();
@@ -382,6 +348,43 @@ impl Fitted {
     }
 }
 
+/// The size of the fitting that keeps the wearer, if one is asked for.
+fn wearer(args: &FitArgs, names: &Names, compiled: &Compiled) -> Fit<Option<Arc<str>>> {
+    let Some(wanted) = args.wearer.as_deref() else {
+        return Ok(None);
+    };
+    let styles = compiled.program.styles().iter();
+    let sizes: Vec<Arc<str>> = styles.flat_map(|style| style.sizes.clone()).collect();
+    if let Some(size) = sizes.iter().find(|size| ***size == *wanted) {
+        return Ok(Some(size.clone()));
+    }
+    let why = format!("`{}` keeps no wearer `{wanted}`", names.fitting);
+    Err(Stop::Open(match sizes.as_slice() {
+        [] => format!("{why}: it has no sizes"),
+        sizes => format!("{why}: it has {}", quoted(sizes)),
+    }))
+}
+
+/// Somebody must have said whom the tie is for.
+fn known(set: &BTreeMap<&str, Span>) -> Fit<()> {
+    let options = [
+        (&[NECK][..], "`--neck`"),
+        (&[HEIGHT, DROP], "`--height` or `--drop`"),
+    ];
+    for (any, option) in options {
+        if !any.iter().any(|name| set.contains_key(name)) {
+            let why = format!("the wearer is not known: say it with {option}");
+            return Err(Stop::Open(why));
+        }
+    }
+    Ok(())
+}
+
+fn quoted(names: &[impl AsRef<str>]) -> String {
+    let quoted = names.iter().map(|name| format!("`{}`", name.as_ref()));
+    quoted.collect::<Vec<_>>().join(", ")
+}
+
 /// A line for each row of the proof that only advises and does not hold.
 fn warned(draft: &Draft) -> String {
     let rows = draft.proof.iter().filter(|row| !row.holds);
@@ -400,11 +403,6 @@ fn about(knot: &Knot) -> String {
         ""
     };
     format!("{name}{}, {} moves{start}\n", knot.sequence(), knot.moves())
-}
-
-/// The unit a parameter of this kind is given in by a draft.
-fn unit(kind: Kind) -> Unit {
-    format::unit(kind)
 }
 
 /// What the command line sets in the fitting.
@@ -426,7 +424,7 @@ fn asked(args: &FitArgs) -> Vec<String> {
 struct Proven {
     draft: Draft,
     /// Sizes it takes over from the tie that do not go together with it.
-    apart: Vec<String>,
+    apart: Vec<Arc<str>>,
 }
 
 impl Proven {
@@ -451,14 +449,11 @@ impl Proven {
         };
         let styles = compiled.program.styles().iter();
         let sizes = styles.flat_map(|style| style.sizes.iter().cloned());
-        let fails = |size: &std::sync::Arc<str>| {
+        let fails = |size: &Arc<str>| {
             let (_, found) = draft_all(&compiled.program, &[job(Some(size.clone()))], false);
             found.iter().any(Diagnostic::is_error)
         };
-        let apart = sizes
-            .filter(fails)
-            .map(|size| format!("`{size}`"))
-            .collect();
+        let apart = sizes.filter(fails).collect();
         Ok(Proven { draft, apart })
     }
 
@@ -474,7 +469,7 @@ impl Proven {
                 out,
                 "  but not in the sizes it takes over from {}: {}",
                 names.tie,
-                self.apart.join(", ")
+                quoted(&self.apart)
             );
         }
         format!("{out}\n{text}\n")

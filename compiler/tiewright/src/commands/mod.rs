@@ -1,11 +1,13 @@
 //! The commands: each takes what the command line said and gives how it went.
 
 pub mod check;
+pub mod delivery;
 pub mod draft;
 pub mod drafting;
 pub mod fit;
 pub mod golden;
 pub mod proposal;
+pub mod sheet;
 
 use std::process::ExitCode;
 

@@ -7,8 +7,10 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 use serde::ser::{SerializeMap, Serializer};
+use tiewright_core::cloth::Property;
 use tiewright_core::draft::{
-    Draft, Drill, Line, Measure, Notch, NotchKind, Piece, ProofRow, Relation, Text, Unit,
+    Cloth, Draft, Drill, FoldedMark, Inspection, Line, Measure, MeasuringPoint, Notch, NotchKind,
+    Piece, ProofRow, Relation, Side, Text, Tool, Unit, WorkStep,
 };
 use tiewright_geometry::{Point, Ring, Vec2};
 
@@ -49,8 +51,12 @@ struct Document<'a> {
     parameters: Measures<'a>,
     measures: Measures<'a>,
     measure_units: BTreeMap<&'a str, &'static str>,
+    cloths: Vec<ClothOut<'a>>,
     pieces: Vec<PieceOut<'a>>,
     proof: Vec<ProofOut<'a>>,
+    marks: Vec<MarkOut<'a>>,
+    inspections: Vec<InspectionOut<'a>>,
+    steps: Vec<StepOut<'a>>,
 }
 
 /// Named numbers in order of declaration.
@@ -64,6 +70,23 @@ impl Serialize for Measures<'_> {
         }
         map.end()
     }
+}
+
+/// Lengths in mm, shares as plain numbers; `null` where nothing is stated.
+#[derive(Serialize)]
+struct ClothOut<'a> {
+    role: &'a str,
+    name: Option<&'a str>,
+    doc: &'a str,
+    width: Option<f64>,
+    usable_width: Option<f64>,
+    direction: &'static str,
+    thickness: Option<f64>,
+    give: Option<f64>,
+    ease_limit: Option<f64>,
+    repeat_warp: Option<f64>,
+    repeat_weft: Option<f64>,
+    price: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -132,8 +155,40 @@ struct ProofOut<'a> {
     advisory: bool,
 }
 
+#[derive(Serialize)]
+struct MarkOut<'a> {
+    name: &'a str,
+    side: &'static str,
+    path: String,
+}
+
+#[derive(Serialize)]
+struct InspectionOut<'a> {
+    name: &'a str,
+    when: &'a str,
+    outline: String,
+    points: Vec<PointOut<'a>>,
+}
+
+#[derive(Serialize)]
+struct PointOut<'a> {
+    name: &'a str,
+    doc: &'a str,
+    path: String,
+    value: f64,
+    tolerance: f64,
+}
+
+#[derive(Serialize)]
+struct StepOut<'a> {
+    title: &'a str,
+    text: &'a str,
+    tool: Option<&'static str>,
+}
+
 impl<'a> Document<'a> {
     fn of(draft: &'a Draft) -> Self {
+        let marks = draft.folded.iter().flat_map(|folded| &folded.marks);
         let named = draft.parameters.iter().chain(&draft.measures);
         Document {
             style: &draft.style,
@@ -143,8 +198,32 @@ impl<'a> Document<'a> {
             parameters: Measures(&draft.parameters),
             measures: Measures(&draft.measures),
             measure_units: named.map(|m| (&*m.name, unit(m.unit))).collect(),
+            cloths: draft.cloths.iter().map(ClothOut::of).collect(),
             pieces: draft.pieces.iter().map(PieceOut::of).collect(),
             proof: draft.proof.iter().map(ProofOut::of).collect(),
+            marks: marks.map(MarkOut::of).collect(),
+            inspections: draft.inspections.iter().map(InspectionOut::of).collect(),
+            steps: draft.steps.iter().map(StepOut::of).collect(),
+        }
+    }
+}
+
+impl<'a> ClothOut<'a> {
+    fn of(cloth: &'a Cloth) -> Self {
+        let stated = |property| cloth.properties.get(property).map(number);
+        ClothOut {
+            role: &cloth.role,
+            name: cloth.name.as_deref(),
+            doc: &cloth.doc,
+            width: stated(Property::Width),
+            usable_width: stated(Property::UsableWidth),
+            direction: cloth.properties.direction().as_str(),
+            thickness: stated(Property::Thickness),
+            give: stated(Property::Give),
+            ease_limit: stated(Property::EaseLimit),
+            repeat_warp: stated(Property::RepeatWarp),
+            repeat_weft: stated(Property::RepeatWeft),
+            price: stated(Property::Price),
         }
     }
 }
@@ -233,6 +312,55 @@ impl<'a> ProofOut<'a> {
     }
 }
 
+impl<'a> MarkOut<'a> {
+    fn of(mark: &'a FoldedMark) -> Self {
+        MarkOut {
+            name: &mark.name,
+            side: match mark.side {
+                Side::Face => "face",
+                Side::Back => "back",
+            },
+            path: path(&mark.curve),
+        }
+    }
+}
+
+impl<'a> InspectionOut<'a> {
+    fn of(inspection: &'a Inspection) -> Self {
+        InspectionOut {
+            name: &inspection.name,
+            when: &inspection.when,
+            outline: outline(&inspection.outline),
+            points: inspection.points.iter().map(PointOut::of).collect(),
+        }
+    }
+}
+
+impl<'a> PointOut<'a> {
+    fn of(point: &'a MeasuringPoint) -> Self {
+        PointOut {
+            name: &point.name,
+            doc: &point.doc,
+            path: path(&point.line),
+            value: number(point.value),
+            tolerance: number(point.tolerance),
+        }
+    }
+}
+
+impl<'a> StepOut<'a> {
+    fn of(step: &'a WorkStep) -> Self {
+        StepOut {
+            title: &step.title,
+            text: &step.text,
+            tool: step.tool.map(|tool| match tool {
+                Tool::Iron => "iron",
+                Tool::Blade => "blade",
+            }),
+        }
+    }
+}
+
 fn unit(unit: Unit) -> &'static str {
     match unit {
         Unit::Plain => "",
@@ -247,9 +375,16 @@ fn lines(lines: &[Line]) -> Vec<LineOut<'_>> {
 }
 
 fn line<'a>(name: &'a str, curve: &tiewright_geometry::Curve) -> LineOut<'a> {
+    LineOut {
+        name,
+        path: path(curve),
+    }
+}
+
+fn path(curve: &tiewright_geometry::Curve) -> String {
     let mut path = String::new();
     Plot::plain(PLACES).curve(&mut path, curve);
-    LineOut { name, path }
+    path
 }
 
 fn outline(ring: &Ring) -> String {
@@ -282,6 +417,12 @@ mod tests {
         assert_eq!(value["units"], "mm");
         assert_eq!(value["measures"]["front-corner"], 41.275);
         assert_eq!(value["measures"]["edge-ease"], -0.0095);
+        let cloth = &value["cloths"][0];
+        assert_eq!(cloth["role"], "shell");
+        assert_eq!(cloth["name"], "navy");
+        assert_eq!(cloth["direction"], "one-way");
+        assert_eq!(cloth["usable_width"], 1380.0);
+        assert!(cloth["price"].is_null());
         let blade = &value["pieces"][0];
         assert_eq!(blade["quantity"], 1);
         assert_eq!(blade["grain"]["from"], serde_json::json!([60.0, -40.0]));
@@ -291,6 +432,15 @@ mod tests {
         let area = blade["area"].as_f64().expect("a number");
         assert!((area - draft.pieces[0].area).abs() < 1e-6);
         assert_eq!(value["proof"][0]["holds"], true);
+        assert_eq!(value["marks"][0]["side"], "back");
+        assert_eq!(value["marks"][0]["path"], "M80 -3L80 3");
+        let finished = &value["inspections"][0];
+        assert_eq!(finished["when"], "when it is finished");
+        assert_eq!(finished["points"][0]["value"], 120.0);
+        assert_eq!(finished["points"][0]["tolerance"], 1.5);
+        assert_eq!(finished["points"][0]["path"], "M60 -60L60 60");
+        assert_eq!(value["steps"][0]["title"], "Press the join");
+        assert_eq!(value["steps"][0]["tool"], "iron");
         // A negative zero would be told apart by careless readers.
         assert_eq!(value["proof"][1]["value"].to_string(), "0.0");
         assert!(

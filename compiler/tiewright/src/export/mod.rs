@@ -1,12 +1,16 @@
-//! The formats: pure functions from a sheet or a draft to text or bytes.
+//! The formats: pure functions from a sheet, a draft or a document to text or bytes.
 //!
 //! One module a format. None lets a clock, a file or the environment show in what it writes, and
 //! each writes all its numbers through [`number::push_fixed`] with a number of decimals of its own.
 
 pub mod dxf;
+pub mod html;
+mod ink;
 pub mod json;
 pub mod number;
 pub mod outline;
+pub mod paper_size;
 mod path;
+pub mod pdf;
 pub mod png;
 pub mod svg;

@@ -15,34 +15,18 @@ use ::svg::node::element::{Circle, Element, Group as GroupNode, Path, Title};
 use ::svg::node::{Node, Text as TextNode};
 use tiewright_core::draft::NotchKind;
 use tiewright_core::sheet::{Align, Fact, Group, Mark, Sheet, Words};
-use tiewright_geometry::{Point, Vec2};
+use tiewright_geometry::{Curve, Point, Vec2};
 
+use super::ink::{self, DRILL_RADIUS, FONT_SIZE, Stroke};
 use super::number::{Zeros, push_fixed};
 use super::path::Plot;
 
 /// Decimals of a coordinate, mm: a tenth of a micrometre.
 const PLACES: usize = 4;
-/// Size of the font over the height of its capitals (Noto Sans: 2048 to 1462).
-const FONT_SIZE: f64 = 2048.0 / 1462.0;
 /// Faces in order of liking; the widths of the layout suit them all.
 const FONTS: &str = "Noto Sans,Helvetica,Arial,sans-serif";
-/// Radius of the circle that shows a drill hole, mm.
-const DRILL_RADIUS: f64 = 1.5;
-/// Length and half width of the grain arrow's head, mm: seen from the other side of a table.
-const HEAD: (f64, f64) = (8.0, 2.2);
 /// A first guess at the size of a file, bytes.
 const CAPACITY: usize = 32 << 10;
-
-const CUT: &str = "fill:none;stroke:#000;stroke-width:0.7;stroke-linejoin:miter";
-const NET: &str = "fill:none;stroke:#000;stroke-width:0.35;stroke-dasharray:9 2";
-const SEW: &str = "fill:none;stroke:#000;stroke-width:0.35;stroke-dasharray:3 2";
-const FOLD: &str = "fill:none;stroke:#000;stroke-width:0.35;stroke-dasharray:10 2 1 2";
-const PLACE: &str = "fill:none;stroke:#000;stroke-width:0.5;stroke-dasharray:0.7 1.8";
-const GRAIN: &str = "fill:#000;stroke:#000;stroke-width:0.5;stroke-linejoin:round";
-const NOTCH: &str = "fill:none;stroke:#000;stroke-width:0.7";
-const DRILL: &str = "fill:none;stroke:#000;stroke-width:0.35";
-const RULE: &str = "fill:none;stroke:#000;stroke-width:0.2";
-const FILL: &str = "stroke:#000;stroke-width:0.15;stroke-linejoin:round;fill:#";
 
 /// `sheet` as an SVG document.
 pub fn svg(sheet: &Sheet) -> String {
@@ -109,6 +93,24 @@ fn drawn(group: &Group, height: f64) -> GroupNode {
     pen.node
 }
 
+/// The style of a line with nothing inside.
+fn open_line(stroke: Stroke) -> String {
+    format!("fill:none;{}", line(stroke))
+}
+
+fn line(stroke: Stroke) -> String {
+    let mut text = format!("stroke:#000;stroke-width:{}", number(stroke.width));
+    for (index, part) in stroke.dash.iter().enumerate() {
+        text += if index == 0 {
+            ";stroke-dasharray:"
+        } else {
+            " "
+        };
+        text += &number(*part);
+    }
+    text
+}
+
 /// Draws the marks of one group.
 struct Pen {
     node: GroupNode,
@@ -120,7 +122,9 @@ impl Pen {
         let plot = self.plot;
         match mark {
             Mark::Cut(ring) => {
-                let path = path(CUT, |out| plot.ring(out, ring));
+                let path = path(&(open_line(ink::CUT) + ";stroke-linejoin:miter"), |out| {
+                    plot.ring(out, ring)
+                });
                 // Only a piece's outline is to be cut; the key's sample is not.
                 self.node.append(if group.is_piece {
                     path.set("id", format!("cut-{}", clean(&group.name)))
@@ -129,11 +133,11 @@ impl Pen {
                     path.set("class", "key")
                 });
             }
-            Mark::Net(curve) => self.path("net", NET, |out| plot.curve(out, curve)),
-            Mark::Sew(curve) => self.path("sew", SEW, |out| plot.curve(out, curve)),
-            Mark::Fold(curve) => self.path("fold", FOLD, |out| plot.curve(out, curve)),
-            Mark::Place(curve) => self.path("place", PLACE, |out| plot.curve(out, curve)),
-            Mark::Rule(curve) => self.path("rule", RULE, |out| plot.curve(out, curve)),
+            Mark::Net(curve) => self.line("net", ink::NET, curve),
+            Mark::Sew(curve) => self.line("sew", ink::SEW, curve),
+            Mark::Fold(curve) => self.line("fold", ink::FOLD, curve),
+            Mark::Place(curve) => self.line("place", ink::PLACE, curve),
+            Mark::Rule(curve) => self.line("rule", ink::RULE, curve),
             Mark::Fill(corners, grey) => self.fill(corners, *grey),
             Mark::Grain { from, to } => self.grain(*from, *to),
             Mark::Notch {
@@ -149,58 +153,48 @@ impl Pen {
         }
     }
 
+    fn line(&mut self, class: &str, stroke: Stroke, curve: &Curve) {
+        let plot = self.plot;
+        self.path(class, &open_line(stroke), |out| plot.curve(out, curve));
+    }
+
     fn path(&mut self, class: &str, style: &str, data: impl FnOnce(&mut String)) {
         self.node.append(path(style, data).set("class", class));
     }
 
     fn fill(&mut self, corners: &[Point], grey: f64) {
-        let shade = (grey.clamp(0.0, 1.0) * 255.0).round() as u32;
-        let style = format!("{FILL}{shade:02x}{shade:02x}{shade:02x}");
+        let shade = ink::shade(grey);
+        let style = format!(
+            "{};stroke-linejoin:round;fill:#{shade:02x}{shade:02x}{shade:02x}",
+            line(ink::FILL)
+        );
         let plot = self.plot;
         self.path("fill", &style, |out| plot.polygon(out, corners));
     }
 
     /// A line along the warp with a solid head, shortened on a short arrow.
     fn grain(&mut self, from: Point, to: Point) {
-        let along = to - from;
-        let length = along.hypot2().sqrt();
         let plot = self.plot;
-        self.path("grain", GRAIN, |out| {
+        let style = format!("fill:#000;{};stroke-linejoin:round", line(ink::GRAIN));
+        self.path("grain", &style, |out| {
             plot.stretch(out, from, to);
-            if length > 0.0 {
-                let shrunk = (length / 3.0 / HEAD.0).min(1.0) / length;
-                let back = to - along * (HEAD.0 * shrunk);
-                let side = Vec2::new(-along.y, along.x) * (HEAD.1 * shrunk);
-                plot.polygon(out, &[to, back + side, back - side]);
+            if let Some(head) = ink::arrow_head(from, to) {
+                plot.polygon(out, &head);
             }
         });
     }
 
     /// `reach` is the way from the outline to the foot of the notch.
     fn notch(&mut self, kind: NotchKind, at: Point, reach: Vec2, width: f64) {
-        let foot = at + reach;
-        let across = Vec2::new(-reach.y, reach.x);
-        let length = across.hypot2().sqrt();
-        let half = if length > 0.0 {
-            across * (width / 2.0 / length)
-        } else {
-            Vec2::ZERO
-        };
         let plot = self.plot;
         let class = match kind {
             NotchKind::Slit => "notch slit",
             NotchKind::V => "notch v",
             NotchKind::T => "notch t",
         };
-        self.path(class, NOTCH, |out| match kind {
-            NotchKind::Slit => plot.stretch(out, at, foot),
-            NotchKind::V => {
-                plot.stretch(out, at + half, foot);
-                plot.stretch(out, foot, at - half);
-            }
-            NotchKind::T => {
-                plot.stretch(out, at, foot);
-                plot.stretch(out, foot + half, foot - half);
+        self.path(class, &open_line(ink::NOTCH), |out| {
+            for [from, to] in ink::notch(kind, at, reach, width) {
+                plot.stretch(out, from, to);
             }
         });
     }
@@ -210,13 +204,13 @@ impl Pen {
         let centre = plot.map(at);
         let circle = Circle::new()
             .set("class", "drill")
-            .set("style", DRILL)
+            .set("style", open_line(ink::DRILL))
             .set("cx", number(centre.x))
             .set("cy", number(centre.y))
             .set("r", number(DRILL_RADIUS));
         self.node.append(circle);
         let (right, up) = (Vec2::new(DRILL_RADIUS, 0.0), Vec2::new(0.0, DRILL_RADIUS));
-        self.path("drill-cross", DRILL, |out| {
+        self.path("drill-cross", &open_line(ink::DRILL), |out| {
             plot.stretch(out, at - right, at + right);
             plot.stretch(out, at - up, at + up);
         });
