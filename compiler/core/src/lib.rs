@@ -72,6 +72,17 @@ pub struct StyleInfo {
     pub sizes: Vec<Arc<str>>,
 }
 
+/// A number that a style declares or takes over.
+#[derive(Debug, Clone, Copy)]
+pub struct Quantity<'a> {
+    /// Its name.
+    pub name: &'a str,
+    /// What kind of number.
+    pub kind: Kind,
+    /// Whether it can be set.
+    pub is_parameter: bool,
+}
+
 /// Loads and checks the file `path`. `settings` are given outside the file, each as
 /// `name=value`, and hold for every style and size.
 pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled {
@@ -141,14 +152,18 @@ impl Program {
         known.filter(|name| from(name)).collect()
     }
 
-    /// The parameters of a style, in order of declaration, each with the kind of its value; none if
-    /// there is no such style.
-    pub fn parameters(&self, style: &str) -> Vec<(&str, Kind)> {
+    /// Everything in a style that is a number, with or without a unit, in order of declaration; nothing
+    /// if there is no such style.
+    pub fn quantities(&self, style: &str) -> Vec<Quantity<'_>> {
         let found = self.found(style).map(|(style, _)| &style.shape);
-        let parameters = found.into_iter().flat_map(|shape| shape.parameters());
-        parameters
-            .map(|(_, slot)| (&*slot.name, slot.kind))
-            .collect()
+        let slots = found.into_iter().flat_map(|shape| &shape.slots);
+        let quantity = |slot: &'_ &Arc<program::Slot>| matches!(slot.kind, Kind::Quantity(_));
+        let numbers = slots.filter(quantity).map(|slot| Quantity {
+            name: &slot.name,
+            kind: slot.kind,
+            is_parameter: matches!(slot.definition, program::Definition::Parameter(..)),
+        });
+        numbers.collect()
     }
 
     /// Where each parameter is set that a style in one of its sizes, or as it stands, does not leave as

@@ -12,11 +12,10 @@ use std::sync::Arc;
 
 use tiewright_core::diagnostic::Diagnostic;
 use tiewright_core::draft::{Draft, Measure, ProofRow, Unit};
-use tiewright_core::format::{in_words, unit};
-use tiewright_core::kind::Kind;
+use tiewright_core::format::in_words;
 use tiewright_core::knots::{self, Knot};
 use tiewright_core::source::Span;
-use tiewright_core::{Compiled, compile};
+use tiewright_core::{Compiled, Quantity, compile};
 
 use super::Outcome;
 use super::drafting::{Job, draft_all};
@@ -34,6 +33,8 @@ const NECK: &str = "neck-girth";
 const HEIGHT: &str = "height";
 const DROP: &str = "blade-drop";
 const MOVES: &str = "knot-moves";
+/// Its measure without which nothing is worth proposing: what has no first join is not tied in a knot.
+const FIRST_JOIN: &str = "blade-length";
 /// Its parameter that only measuring can tell.
 const LENGTH_A_MOVE: &str = "length-a-move";
 
@@ -117,45 +118,51 @@ struct Names {
 fn propose(args: &FitArgs, file: &str, console: &Console) -> Fit<String> {
     let names = names(args, file, console)?;
     let target = Target::new(args, &names)?;
-    let tie = tie(&names, console)?;
-    let mut parameters = tie.parameters.clone();
-    let mut before = String::new();
+    let shared = shared(&names, console)?;
+    let tie = measured(&names, &[], &shared, console)?;
+    let mut fitted = Fitted::reckon(args, &names, &tie, &shared, console)?;
     for _ in 0..ROUNDS {
-        let fitted = Fitted::reckon(args, &names, &parameters, console)?;
-        let proposed = fitted.proposed(&tie);
-        if proposed.is_empty() {
-            return Err(Stop::Wrong(format!(
-                "error: `{}` has no parameter called like a measure of `{}`, so nothing of it can be fitted\n",
-                names.tie, names.fitting
-            )));
+        let settings = fitted.settings(&names, &tie)?;
+        let anew = match measured(&names, &settings, &shared, console) {
+            Ok(tie) => Some(Fitted::reckon(args, &names, &tie, &shared, console)?),
+            // The proof says better why it does not go together.
+            Err(_) => None,
+        };
+        let settled = match &anew {
+            Some(anew) => anew.settings(&names, &tie)? == settings,
+            None => true,
+        };
+        fitted = anew.unwrap_or(fitted);
+        if settled {
+            let doc = fitted.doc(args);
+            let text = proposal::style(&target.used, &names.special, &names.tie, &doc, &settings);
+            return finished(args, &names, &target, &fitted, &text, console);
         }
-        let settings = proposal::readable(&proposed);
-        let text = proposal::style(
-            &target.used,
-            &names.special,
-            &names.tie,
-            &fitted.doc(args),
-            &settings,
-        );
-        let proven = Proven::of(&target, &names, &text, console);
-        if text == before || proven.is_err() {
-            // What it was reckoned from is worth seeing even if the tie does not go together.
-            let shown = fitted.shown(args, &names);
-            return match proven {
-                Ok(proven) => Ok(shown + &proven.shown(&names, &text) + &target.write(&text)?),
-                Err(stop) => {
-                    console.say(&shown);
-                    Err(stop)
-                }
-            };
-        }
-        parameters.clone_from(&proven?.draft.parameters);
-        before = text;
     }
     Err(Stop::Wrong(format!(
         "error: the tapers of `{}` change with its length so much that its joins find no place\nset `taper-run` and `tail-taper-run` in it, so that they stay\n",
         names.tie
     )))
+}
+
+/// What is proposed, proven and written. What it was reckoned from is shown even if the tie does not
+/// go together.
+fn finished(
+    args: &FitArgs,
+    names: &Names,
+    target: &Target,
+    fitted: &Fitted,
+    text: &str,
+    console: &Console,
+) -> Fit<String> {
+    let shown = fitted.shown(args, names);
+    match Proven::of(target, names, text, console) {
+        Ok(proven) => Ok(shown + &proven.shown(names, text) + &target.write(text)?),
+        Err(stop) => {
+            console.say(&shown);
+            Err(stop)
+        }
+    }
 }
 
 /// Which styles are meant.
@@ -212,12 +219,74 @@ fn chosen(option: &str, wanted: Option<&str>, there: &[&str], file: &str) -> Fit
     }
 }
 
-/// The tie as it stands, not fitted yet.
-fn tie(names: &Names, console: &Console) -> Fit<Draft> {
-    let compiled = compile(&names.file, &[], &FileLoader);
-    let drafted = compiled.program.draft(&names.tie, None);
+/// The parameters of the fitting that the tie has something of the same name and kind for.
+fn shared(names: &Names, console: &Console) -> Fit<Vec<String>> {
+    let (fitting, _) = names.reckoning(&[], &[], console)?;
+    let tie = compile(&names.file, &[], &FileLoader);
+    let there = tie.program.quantities(&names.tie);
+    let style = names.reckoning_style();
+    let own = fitting.program.quantities(&style);
+    let has = |one: &&Quantity<'_>| {
+        let mut there = there.iter();
+        one.is_parameter && there.any(|other| (other.name, other.kind) == (one.name, one.kind))
+    };
+    Ok(own
+        .iter()
+        .filter(has)
+        .map(|one| one.name.to_owned())
+        .collect())
+}
+
+/// The tie with these settings, measured for the fitting.
+fn measured(
+    names: &Names,
+    settings: &[(String, String)],
+    shared: &[String],
+    console: &Console,
+) -> Fit<Draft> {
+    let measures = shared
+        .iter()
+        .map(|name| ("measure".to_owned(), name.clone()));
+    let lines: Vec<(String, String)> = settings.iter().cloned().chain(measures).collect();
+    let text = proposal::style(&names.file, &names.special, &names.tie, "", &lines);
+    let source = format!("measures of {}", names.tie);
+    let loader = Composed {
+        name: &source,
+        text: &text,
+    };
+    let compiled = compile(&source, &[], &loader);
+    stop_at_errors(&compiled, &compiled.diagnostics, console)?;
+    let drafted = compiled.program.draft(&names.special, None);
     let failed = || wrong(&compiled, &drafted.diagnostics, console);
     drafted.draft.ok_or_else(failed)
+}
+
+impl Names {
+    /// What the style that reckons is called.
+    fn reckoning_style(&self) -> String {
+        format!("{}-of-{}", self.fitting, self.special)
+    }
+
+    /// The style that reckons, with what it takes from the tie and what is asked for, and what its
+    /// text is called.
+    fn reckoning(
+        &self,
+        taken: &[&Measure],
+        asked: &[String],
+        console: &Console,
+    ) -> Fit<(Compiled, String)> {
+        let taken = proposal::exact(taken);
+        let style = self.reckoning_style();
+        let text = proposal::style(&self.file, &style, &self.fitting, "", &taken);
+        let source = format!("fitting of {}", self.special);
+        let loader = Composed {
+            name: &source,
+            text: &text,
+        };
+        let compiled = compile(&source, asked, &loader);
+        stop_at_errors(&compiled, &compiled.diagnostics, console)?;
+        Ok((compiled, source))
+    }
 }
 
 /// The fitting, reckoned for a tie.
@@ -228,29 +297,19 @@ struct Fitted {
 }
 
 impl Fitted {
-    /// Reckons with the tie's parameters in place of the fitting's own of the same name.
-    fn reckon(args: &FitArgs, names: &Names, tie: &[Measure], console: &Console) -> Fit<Fitted> {
-        let name = format!("{}-of-{}", names.fitting, names.special);
-        let source = format!("fitting of {}", names.special);
-        let built = |taken: &[&Measure], asked: &[String]| {
-            let taken = proposal::exact(taken);
-            let text = proposal::style(&names.file, &name, &names.fitting, "", &taken);
-            let loader = Composed {
-                name: &source,
-                text: &text,
-            };
-            let compiled = compile(&source, asked, &loader);
-            stop_at_errors(&compiled, &compiled.diagnostics, console).map(|()| compiled)
-        };
-        let bare = built(&[], &[])?;
-        let own = bare.program.parameters(&name);
-        let is_own = |value: &&Measure| {
-            let same =
-                |(name, kind): &(&str, Kind)| **name == *value.name && unit(*kind) == value.unit;
-            own.iter().any(same)
-        };
-        let taken: Vec<&Measure> = tie.iter().filter(is_own).collect();
-        let compiled = built(&taken, &asked(args))?;
+    /// Reckons with what the tie has in place of the fitting's own of the same name.
+    fn reckon(
+        args: &FitArgs,
+        names: &Names,
+        tie: &Draft,
+        shared: &[String],
+        console: &Console,
+    ) -> Fit<Fitted> {
+        // Everything shared is printed by the tie as measured.
+        let is_shared = |one: &&Measure| shared.iter().any(|name| **name == *one.name);
+        let taken: Vec<&Measure> = tie.measures.iter().filter(is_shared).collect();
+        let (compiled, source) = names.reckoning(&taken, &asked(args), console)?;
+        let name = names.reckoning_style();
         let job = Job {
             style: name.as_str().into(),
             size: wearer(args, names, &compiled)?,
@@ -274,17 +333,25 @@ impl Fitted {
         Ok(Fitted { draft, origins })
     }
 
-    /// What is measured under the name of a parameter of the tie, and is no parameter here.
-    fn proposed(&self, tie: &Draft) -> Vec<&Measure> {
+    /// Settings for the tie: what is measured under the name of a parameter of the tie, and is no
+    /// parameter here.
+    fn settings(&self, names: &Names, tie: &Draft) -> Fit<Vec<(String, String)>> {
         let is_in = |list: &[Measure], one: &Measure| {
-            list.iter()
-                .any(|other| other.name == one.name && other.unit == one.unit)
+            let same = |other: &Measure| other.name == one.name && other.unit == one.unit;
+            list.iter().any(same)
         };
         let measures = self.draft.measures.iter();
-        measures
+        let proposed: Vec<&Measure> = measures
             .filter(|one| one.unit == Unit::Millimetre)
             .filter(|one| is_in(&tie.parameters, one) && !is_in(&self.draft.parameters, one))
-            .collect()
+            .collect();
+        if !proposed.iter().any(|one| *one.name == *FIRST_JOIN) {
+            return Err(Stop::Wrong(format!(
+                "error: `{}` has no `{FIRST_JOIN}`: only a tie with a blade that is tied and a join under the collar is fitted\n",
+                names.tie
+            )));
+        }
+        Ok(proposal::readable(&proposed))
     }
 
     fn parameter(&self, name: &str) -> Option<&Measure> {
