@@ -28,6 +28,7 @@ static SHAPES: &[(&str, &str, &str)] = shapes![
     "elastic-neck",
     "pocket-square",
     "neckerchief",
+    "fitting",
 ];
 
 /// The file name and text of the file that declares the shape `name`.

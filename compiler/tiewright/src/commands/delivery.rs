@@ -40,6 +40,11 @@ pub fn refuse(console: &Console, compiled: &Compiled, diagnostics: &[Diagnostic]
     Outcome::Wrong
 }
 
+/// What is said of a draft without pieces.
+pub fn nothing_to_cut(draft: &Draft) -> String {
+    format!("{} has nothing to cut and is not drawn", draft.title())
+}
+
 /// Writes the one file of the one draft to the standard output, or says what stands in the way.
 pub fn deliver(
     drafts: &[Draft],
@@ -49,6 +54,7 @@ pub fn deliver(
     let delivered = match drafts {
         [draft] => exports(draft).and_then(|files| match files.as_slice() {
             [file] => console.deliver(&file.bytes).map_err(|e| e.to_string()),
+            _ if draft.pieces.is_empty() => Err(nothing_to_cut(draft)),
             _ => Err(format!("{} has nothing to fold", draft.title())),
         }),
         _ => Err(format!(
@@ -98,7 +104,6 @@ fn written(
             "`{shown}` is a file, not a folder: name another with `--out`"
         ));
     }
-    std::fs::create_dir_all(out).map_err(|e| format!("the folder {shown} cannot be made: {e}"))?;
     let work: Vec<(&Job, &Draft)> = jobs.iter().zip(drafts).collect();
     let staged = parallel::map(&work, |(job, draft)| {
         stage(out, &job.stem(), exports(draft)?)
@@ -122,6 +127,12 @@ fn written(
 }
 
 fn stage(out: &Path, stem: &str, files: Vec<Export>) -> Result<Vec<Staged>, String> {
+    // Where nothing is written no folder is made.
+    if files.is_empty() {
+        return Ok(Vec::new());
+    }
+    std::fs::create_dir_all(out)
+        .map_err(|e| format!("the folder {} cannot be made: {e}", out.display()))?;
     let stage_one = |file: Export| {
         let target = out.join(format!("{stem}{}", file.ending));
         Staged::new(target.clone(), &file.bytes)

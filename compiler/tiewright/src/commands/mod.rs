@@ -4,7 +4,9 @@ pub mod check;
 pub mod delivery;
 pub mod draft;
 pub mod drafting;
+pub mod fit;
 pub mod golden;
+pub mod proposal;
 pub mod sheet;
 mod sized;
 
