@@ -28,6 +28,12 @@ static SHAPES: &[(&str, &str, &str)] = shapes![
     "elastic-neck",
     "pocket-square",
     "neckerchief",
+    "bow-tie",
+    "bow-butterfly",
+    "bow-straight",
+    "bow-pointed",
+    "bow-adjustable",
+    "bow-pretied",
     "fitting",
 ];
 
