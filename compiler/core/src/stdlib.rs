@@ -21,6 +21,8 @@ static SHAPES: &[(&str, &str, &str)] = shapes![
     "decorative-tipping",
     "untipped",
     "unlined",
+    "five-fold",
+    "seven-fold",
     "ascot",
     "day-cravat",
     "childrens",
