@@ -13,4 +13,5 @@ pub mod readings;
 pub mod report;
 #[cfg(test)]
 mod sample;
+pub mod sizes;
 pub mod table;

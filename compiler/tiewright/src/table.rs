@@ -73,7 +73,8 @@ fn cloth_row(cloth: &Cloth) -> Vec<String> {
     ]
 }
 
-fn measure_row(measure: &Measure) -> Vec<String> {
+/// Name, value, the same in inches if it is a length, and note.
+pub fn measure_row(measure: &Measure) -> Vec<String> {
     let in_inches = if measure.unit == Unit::Millimetre {
         inches(measure.value)
     } else {

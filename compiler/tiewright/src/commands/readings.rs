@@ -9,7 +9,7 @@ use tiewright_core::diagnostic::Diagnostic;
 use tiewright_core::{Compiled, compile};
 
 use super::Outcome;
-use super::delivery::{put, refuse};
+use super::delivery::{Export, put, refuse};
 use super::drafting::{Sizes, draft_all, jobs};
 use crate::cli::ReadingsArgs;
 use crate::console::Console;
@@ -61,7 +61,10 @@ fn blank(args: &ReadingsArgs, compiled: &Compiled, console: &Console) -> Outcome
     let written = form::form(&drafts, args.unit)
         .map_err(|e| e.to_string())
         .and_then(|bytes| match &args.out {
-            Some(out) => put(out, vec![(format!("{}-form.csv", stem(args)), bytes)]),
+            Some(out) => {
+                let ending = "-form.csv";
+                put(out, stem(args), vec![Export { ending, bytes }])
+            }
             None => console
                 .deliver(&bytes)
                 .map(|()| String::new())
@@ -112,12 +115,11 @@ fn judged(args: &ReadingsArgs, table: &str, compiled: Compiled, console: &Consol
     console.say(&text::report(&judged, args.unit));
     if let Some(out) = &args.out {
         let written = files(args, &judged).and_then(|files| {
-            if let Some((name, _)) = files.iter().find(|(name, _)| same(&out.join(name), table)) {
-                return Err(format!(
-                    "{name} would take the place of the readings: choose another folder"
-                ));
+            let target = |file: &Export| out.join(format!("{}{}", stem(args), file.ending));
+            if files.iter().any(|file| same(&target(file), table)) {
+                return Err("a file would take the place of the readings: choose another folder".to_owned());
             }
-            put(out, files)
+            put(out, stem(args), files)
         });
         if told(written, console) != Outcome::Done {
             return Outcome::Wrong;
@@ -127,16 +129,17 @@ fn judged(args: &ReadingsArgs, table: &str, compiled: Compiled, console: &Consol
     (!wrong && !outside).into()
 }
 
-/// The files written about readings: name and bytes.
-fn files(args: &ReadingsArgs, judged: &Judged) -> Result<Vec<(String, Vec<u8>)>, String> {
-    let stem = stem(args);
+/// The files written about readings.
+fn files(args: &ReadingsArgs, judged: &Judged) -> Result<Vec<Export>, String> {
+    let export = |ending, bytes| Export { ending, bytes };
     let summary = summary::summary(judged).map_err(|e| e.to_string())?;
     let outside = summary::outside(judged).map_err(|e| e.to_string())?;
-    let drawing = svg(&plot::plot(judged, &format!("{stem}, readings"), args.unit));
+    let title = format!("{}, readings", stem(args));
+    let drawing = svg(&plot::plot(judged, &title, args.unit));
     Ok(vec![
-        (format!("{stem}-readings.csv"), summary),
-        (format!("{stem}-outside.csv"), outside),
-        (format!("{stem}-readings.svg"), drawing.into_bytes()),
+        export("-readings.csv", summary),
+        export("-outside.csv", outside),
+        export("-readings.svg", drawing.into_bytes()),
     ])
 }
 
