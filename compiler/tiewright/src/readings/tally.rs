@@ -91,7 +91,7 @@ impl Tally {
             let within = (SPAN as usize - 1) * PARTS;
             let bin = ((share + SPAN) * PARTS as f64) as usize;
             let bin = match past {
-                p if p == 0.0 => bin.clamp(within, BINS - within - 1),
+                0.0 => bin.clamp(within, BINS - within - 1),
                 p if p > 0.0 => bin.max(BINS - within),
                 _ => bin.min(within - 1),
             };
