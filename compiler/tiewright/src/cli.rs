@@ -36,6 +36,8 @@ Examples:
       one style in one size: the pattern to print and a drawing of the folded tie
   tiewright draft regular.tie --size all --as dxf
       every named size, for the cutter
+  tiewright draft regular.tie --size all --as nested,table
+      all sizes in one picture, and their measures side by side for a spreadsheet
   tiewright draft regular.tie --set \"blade-width=3 1/2 in\" --as svg
       try another width without touching the file
 
@@ -276,12 +278,16 @@ pub enum Format {
     Outline,
     /// A picture of the finished work, folded: face and back; with `png` as PNG too
     Folded,
+    /// A picture of all sizes of a style, nested; with `png` as PNG too
+    Nested,
+    /// The measures of a style in all its sizes, for a spreadsheet (CSV)
+    Table,
 }
 
 impl Format {
     /// Whether it is measures and pieces as data, which a draft without pieces has too, and no drawing.
     pub fn is_data(self) -> bool {
-        matches!(self, Format::Json | Format::Outline)
+        matches!(self, Format::Json | Format::Outline | Format::Table)
     }
 }
 
@@ -294,6 +300,8 @@ impl std::fmt::Display for Format {
             Format::Json => "json",
             Format::Outline => "outline",
             Format::Folded => "folded",
+            Format::Nested => "nested",
+            Format::Table => "table",
         })
     }
 }

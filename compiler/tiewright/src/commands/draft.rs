@@ -11,6 +11,7 @@ use tiewright_core::layout::{folded_sheet, pattern_sheet};
 use super::Outcome;
 use super::delivery::{Export, STDOUT, deliver, nothing_to_cut, refuse, write_all};
 use super::drafting::{Asked, Drafts, drafts_of};
+use super::sized::{all_exports, deliver_style, not_nested, size_tables};
 use crate::cli::{DraftArgs, Format};
 use crate::console::Console;
 use crate::export::{dxf::dxf, json::json, outline::outline, png::png, svg::svg};
@@ -43,6 +44,12 @@ pub fn run(args: &DraftArgs, console: &Console) -> Outcome {
         Ok(made) => made,
         Err(diagnostics) => return refuse(console, &compiled, &diagnostics),
     };
+    if formats.contains(&Format::Nested) {
+        let errors = not_nested(&compiled.program, &jobs);
+        if !errors.is_empty() {
+            return refuse(console, &compiled, &errors);
+        }
+    }
     warnings.extend(unfolded(&drafts, &formats));
     console.complain(&report::render(
         &compiled.sources,
@@ -50,17 +57,21 @@ pub fn run(args: &DraftArgs, console: &Console) -> Outcome {
         console.is_styled(),
     ));
     let exports = |draft: &Draft| exports(draft, &formats, args);
+    if let (true, [Format::Nested | Format::Table]) = (to_stdout, formats.as_slice()) {
+        return deliver_style(args, &formats, &jobs, &drafts, console);
+    }
     if to_stdout {
         return deliver(&drafts, exports, console);
     }
-    write_all(
-        &args.out,
-        &jobs,
-        &drafts,
-        exports,
-        console,
-        &tables(&drafts, &formats),
-    )
+    let more = match all_exports(args, &formats, &jobs, &drafts) {
+        Ok(more) => more,
+        Err(why) => {
+            console.complain(&format!("error: {why}\nnothing was written\n"));
+            return Outcome::Wrong;
+        }
+    };
+    let about = tables(&drafts, &formats) + &size_tables(args, &jobs, &drafts, console.columns());
+    write_all(&args.out, &jobs, &drafts, exports, more, (console, &about))
 }
 
 /// A warning for every draft of which a folded picture is asked for and cannot be made.

@@ -8,6 +8,7 @@ pub mod fit;
 pub mod golden;
 pub mod proposal;
 pub mod sheet;
+mod sized;
 
 use std::process::ExitCode;
 

@@ -50,7 +50,14 @@ pub fn run(args: &SheetArgs, console: &Console) -> Outcome {
     }
     let uncut = drafts.iter().filter(|draft| draft.pieces.is_empty());
     let uncut: String = uncut.map(|draft| nothing_to_cut(draft) + "\n").collect();
-    write_all(&args.out, &jobs, &drafts, exports, console, &uncut)
+    write_all(
+        &args.out,
+        &jobs,
+        &drafts,
+        exports,
+        Vec::new(),
+        (console, &uncut),
+    )
 }
 
 /// The files of one draft; none of one without pieces, which nobody cuts or sews.
