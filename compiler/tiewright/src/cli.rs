@@ -287,7 +287,7 @@ pub enum Format {
 impl Format {
     /// Whether it is measures and pieces as data, which a draft without pieces has too, and no drawing.
     pub fn is_data(self) -> bool {
-        matches!(self, Format::Json | Format::Outline)
+        matches!(self, Format::Json | Format::Outline | Format::Table)
     }
 }
 
