@@ -21,6 +21,8 @@ static SHAPES: &[(&str, &str, &str)] = shapes![
     "decorative-tipping",
     "untipped",
     "unlined",
+    "five-fold",
+    "seven-fold",
     "ascot",
     "day-cravat",
     "childrens",
@@ -34,6 +36,7 @@ static SHAPES: &[(&str, &str, &str)] = shapes![
     "bow-pointed",
     "bow-adjustable",
     "bow-pretied",
+    "fitting",
 ];
 
 /// The file name and text of the file that declares the shape `name`.

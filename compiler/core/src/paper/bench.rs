@@ -6,6 +6,7 @@ use super::numbered::Board;
 use super::picture::{Canvas, RADIUS, View};
 use super::{
     Align, Block, Caution, Cell, Paper, Picture, Step, Table, WIDEST, column, lengths, open, tools,
+    unbroken,
 };
 use crate::draft::{Draft, Folded, FoldedMark, Layer, Side, Tool, WorkStep};
 use crate::format::{PAPER_ROUNDING, paper_mm};
@@ -71,7 +72,7 @@ fn steps(work: &[WorkStep]) -> Vec<Step> {
     };
     let step = |(index, step): (usize, &WorkStep)| Step {
         title: step.title.to_string(),
-        text: step.text.to_string(),
+        text: unbroken(&step.text),
         caution: step.tool.map(|tool| caution(tool, index + 1)),
     };
     work.iter().enumerate().map(step).collect()
@@ -130,7 +131,12 @@ fn places(folded: &Folded) -> Vec<Block> {
     let places: Vec<Place> = numbered
         .map(|(index, mark)| Place::of(index + 1, mark, work))
         .collect();
-    let mut blocks = vec![Block::Heading("Where things go".to_owned())];
+    let heading = if places.is_empty() {
+        "The finished work"
+    } else {
+        "Where things go"
+    };
+    let mut blocks = vec![Block::Heading(heading.to_owned())];
     if !places.is_empty() {
         blocks.push(Block::Paragraph(
             "Distances are along the middle, from the left or the right end of the work as it lies in \

@@ -23,6 +23,11 @@ pub const WIDEST: f64 = 180.0;
 /// The highest a picture gets, mm: well under the height of Letter paper less margins.
 pub const HIGHEST: f64 = 200.0;
 
+/// A blank at which no line breaks.
+const NO_BREAK: char = '\u{a0}';
+/// What may follow a number in running words.
+const UNITS: [&str; 4] = ["mm", "in)", "cm²", "deg"];
+
 /// All papers of one draft.
 #[derive(Debug, Clone)]
 pub struct Document {
@@ -178,6 +183,22 @@ fn lengths(value: f64) -> Cell {
     Cell::Words(format!("{} mm\n{}", paper_mm(value), paper_inches(value)))
 }
 
+/// `text` with every number kept on a line with its fraction and its unit, by blanks that do not
+/// break.
+fn unbroken(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some((before, after)) = rest.split_once(' ') {
+        let joins = before.ends_with(|c: char| c.is_ascii_digit())
+            && (after.starts_with(|c: char| c.is_ascii_digit())
+                || UNITS.iter().any(|unit| after.starts_with(unit)));
+        out.push_str(before);
+        out.push(if joins { NO_BREAK } else { ' ' });
+        rest = after;
+    }
+    out + rest
+}
+
 impl From<Caution> for Block {
     fn from(caution: Caution) -> Block {
         Block::Caution(caution)
@@ -266,6 +287,13 @@ style wide from four-in-hand { blade-width 5 in; blade-length 33 in }
             }
             assert!(names.len() > 10);
         }
+    }
+
+    #[test]
+    fn numbers_stay_with_their_units() {
+        let text = "sew 1 1/2 in, 38.1 mm (1 1/2 in) in 100 stitches at 45 deg";
+        let kept = "sew 1_1/2 in, 38.1_mm (1_1/2_in) in 100 stitches at 45_deg";
+        assert_eq!(unbroken(text), kept.replace('_', "\u{a0}"));
     }
 
     #[test]

@@ -42,7 +42,7 @@ impl Lane {
     fn words_at(&self, down: &[f64], across: (f64, f64)) -> f64 {
         let (left, right) = self.ends();
         let width = self.words_width() + CLEAR;
-        let beside = RADIUS + CLEAR;
+        let beside = RADIUS + 2.0 * CLEAR;
         let starts = [
             self.middle() + beside,
             self.middle() - beside - width,
@@ -313,7 +313,10 @@ mod tests {
             words: "60.0 mm".to_owned(),
         };
         let wide = (-100.0, 100.0);
-        assert_eq!(lane.words_at(&[0.0, 60.0], wide), 30.0 + RADIUS + CLEAR);
+        assert_eq!(
+            lane.words_at(&[0.0, 60.0], wide),
+            30.0 + RADIUS + 2.0 * CLEAR
+        );
         let left = lane.words_at(&[0.0, 60.0, 40.0], wide);
         assert!(left + lane.words_width() < 30.0 - RADIUS);
         // Nothing is clear: within the sheet all the same.

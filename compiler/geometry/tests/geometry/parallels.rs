@@ -178,7 +178,7 @@ fn ease_of_a_parabola_is_its_closed_form() {
             Line::at_angle(p(0.0, -10.0), 0.0),
             Line::at_angle(p(0.0, -10.0), std::f64::consts::PI),
         ] {
-            let found = ease(&line.into(), &[crease.clone()]);
+            let found = ease(&line.into(), std::slice::from_ref(&crease));
             close(found.least, 2.0 / 500.0 * 30.0, 1e-9);
             close(found.greatest, 2.0 / 500.0 * 40.0, 1e-9);
             close_points(found.least_at, p(0.0, 20.0), 1e-6);
@@ -376,7 +376,7 @@ proptest! {
 
     #[test]
     fn ease_bounds_every_place(crease in tapers(), reach in 0.0..25.0_f64) {
-        let found = ease(&Line::at_angle(p(0.0, -reach), 0.0).into(), &[crease.clone()]);
+        let found = ease(&Line::at_angle(p(0.0, -reach), 0.0).into(), std::slice::from_ref(&crease));
         for i in 0..=300 {
             let place = Place { seg: 0, t: f64::from(i) / 300.0 };
             let tangent = crease.tangent(place);

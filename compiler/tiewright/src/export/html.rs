@@ -69,6 +69,8 @@ ol {{ padding-left: 9mm; }}
 li::marker, .step {{ font-weight: bold; }}
 li {{ margin-top: 3mm; }}
 li p {{ margin: 0; }}
+li aside {{ margin: 1.5mm 0; }}
+li p {{ orphans: 2; widows: 2; }}
 figure {{ margin: 3mm 0 0; }}
 figcaption {{ margin-bottom: 1.5mm; }}
 aside {{ border: 0.5mm solid #000; border-left-width: 2mm; padding: 2mm 3mm; margin: 3mm 0; }}

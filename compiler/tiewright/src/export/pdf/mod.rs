@@ -17,7 +17,7 @@ use std::fmt;
 
 use tiewright_core::paper::Document;
 
-use super::paper_size::{self, PaperSize};
+use super::paper_size::PaperSize;
 
 /// Why there is no PDF.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -49,6 +49,7 @@ pub fn pdf(document: &Document, size: PaperSize) -> Result<Vec<u8>, PdfError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::export::paper_size;
     use crate::sample;
     use flow::Ink;
     use tiewright_core::paper::{
