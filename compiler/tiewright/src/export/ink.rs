@@ -37,7 +37,6 @@ pub(super) const RULE: Stroke = stroke(0.2, &[]);
 pub(super) const FILL: Stroke = stroke(0.15, &[]);
 
 /// The pen a mark is drawn with; none for words.
-
 pub(super) fn pen(mark: &Mark) -> Option<Stroke> {
     Some(match mark {
         Mark::Cut(_) => CUT,
