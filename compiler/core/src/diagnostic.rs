@@ -55,6 +55,9 @@ codes! {
     UnknownSize => "unknown-size",
     /// One run comes to more drafts than can be held at once. Draft some of them at a time.
     TooManyDrafts => "too-many-drafts",
+    /// A nested picture is asked for of a style that is drafted in one size, or in more than can be told
+    /// apart. Ask for all sizes, or for fewer.
+    NotNested => "not-nested",
     /// Two drafts would be written to files of one name. Rename one, or draft them one at a time.
     SameFile => "same-file",
 

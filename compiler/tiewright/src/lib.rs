@@ -12,4 +12,5 @@ pub mod parallel;
 pub mod report;
 #[cfg(test)]
 mod sample;
+pub mod sizes;
 pub mod table;

@@ -158,6 +158,16 @@ fn runs() -> Vec<Run> {
             &["draft", "ties"],
         ),
         run_of(
+            "not-nested",
+            &[("regatta.tie", REGATTA)],
+            &["draft", "regatta.tie", "--size", "all", "--as", "nested"],
+        ),
+        run_of(
+            "not-nested-one",
+            &[("choir.tie", CHOIR)],
+            &["draft", "choir.tie", "--size", "long", "--as", "nested"],
+        ),
+        run_of(
             "unknown-style",
             &[("choir.tie", CHOIR)],
             &["draft", "choir.tie", "--style", "chior-tie"],

@@ -104,7 +104,7 @@ fn on(folded: &Folded, side: Side) -> impl Iterator<Item = &FoldedMark> {
 }
 
 /// The largest of [`SCALES`] at which `length` fits into `room`.
-fn scale_for(length: f64, room: f64) -> f64 {
+pub(super) fn scale_for(length: f64, room: f64) -> f64 {
     let fitting = SCALES.into_iter().find(|n| length / n <= room);
     1.0 / fitting.unwrap_or_else(|| (length / room).ceil())
 }
@@ -222,7 +222,7 @@ fn patch(corner: Point) -> Vec<Point> {
         .to_vec()
 }
 
-fn furniture(name: &str, items: Vec<Item>) -> Group {
+pub(super) fn furniture(name: &str, items: Vec<Item>) -> Group {
     Group {
         name: Arc::from(name),
         is_piece: false,

@@ -4,8 +4,11 @@ pub mod check;
 pub mod delivery;
 pub mod draft;
 pub mod drafting;
+pub mod fit;
 pub mod golden;
+pub mod proposal;
 pub mod sheet;
+mod sized;
 
 use std::process::ExitCode;
 
