@@ -7,6 +7,7 @@ pub mod drafting;
 pub mod fit;
 pub mod golden;
 pub mod proposal;
+pub mod readings;
 pub mod sheet;
 mod sized;
 
