@@ -249,6 +249,7 @@ pub struct ReadingsArgs {
     /// End with exit code 1 when a tie is outside a tolerance
     #[arg(long)]
     pub strict: bool,
+}
 
 /// What `fit` is told.
 #[derive(Debug, Args)]
@@ -434,6 +435,7 @@ fn tolerance(text: &str) -> Result<Tolerance, String> {
 
 fn length_unit(name: &str) -> Result<Unit, String> {
     unit(name).ok_or_else(|| "choose mm, cm or in".to_owned())
+}
 
 /// A knot by its name, its number of moves, or its moves.
 fn knot(text: &str) -> Result<Meant, String> {

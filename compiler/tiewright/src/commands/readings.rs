@@ -117,7 +117,9 @@ fn judged(args: &ReadingsArgs, table: &str, compiled: Compiled, console: &Consol
         let written = files(args, &judged).and_then(|files| {
             let target = |file: &Export| out.join(format!("{}{}", stem(args), file.ending));
             if files.iter().any(|file| same(&target(file), table)) {
-                return Err("a file would take the place of the readings: choose another folder".to_owned());
+                return Err(
+                    "a file would take the place of the readings: choose another folder".to_owned(),
+                );
             }
             put(out, stem(args), files)
         });
