@@ -171,7 +171,7 @@ fn the_picture_is_of_the_last_assembly_that_shows_something() {
         (show, show, 50.0),
         ("", "", 50.0),
     ] {
-        let folded = draft(&shape(first, second)).folded.unwrap();
+        let folded = draft(&shape(first, second)).folded.expect("a picture");
         let found = folded.outline.bounds().x0;
         assert!(
             (found - left).abs() < SAME_LENGTH,
