@@ -275,7 +275,7 @@ pub struct FitArgs {
     #[arg(long, value_name = "LENGTH")]
     pub drop: Option<String>,
 
-    /// The knot: its name, its number of moves, or the moves as in \"Li Ro Li Co T\" [default:
+    /// The knot: its name, its number of moves, or the moves as in "Li Ro Li Co T" [default:
     /// four-in-hand]
     #[arg(long, value_name = "KNOT", value_parser = knot)]
     pub knot: Option<Meant>,
@@ -347,7 +347,7 @@ pub enum Format {
 impl Format {
     /// Whether it is measures and pieces as data, which a draft without pieces has too, and no drawing.
     pub fn is_data(self) -> bool {
-        matches!(self, Format::Json | Format::Outline)
+        matches!(self, Format::Json | Format::Outline | Format::Table)
     }
 }
 
