@@ -6,6 +6,7 @@ Nothing here computes a draft; `independent.py` does that.
 from __future__ import annotations
 
 import json
+import math
 import os
 import re
 import subprocess
@@ -137,6 +138,28 @@ class Outline:
 def straight(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """A straight segment as cubic control points."""
     return np.array([a, a + (b - a) / 3, a + (b - a) * 2 / 3, b])
+
+
+def net(share: float) -> tuple[float, float]:
+    """How a net of yarns at 45 degrees grows along and across when it is pulled by a share of its
+    length: found by closing a rhombus of unit yarns until its diagonal is long enough."""
+    low, high = 0.0, math.pi / 4  # half the angle between two yarns, from slack to closed
+    for _ in range(200):
+        angle = (low + high) / 2
+        low, high = (angle, high) if math.cos(angle) / math.cos(math.pi / 4) > 1 + share else (low, angle)
+    return math.cos(angle) / math.cos(math.pi / 4), math.sin(angle) / math.sin(math.pi / 4)
+
+
+def pulled(points: np.ndarray, share: float) -> np.ndarray:
+    """Points of the cloth as it hangs. Each is so many yarns along the warp and so many along the
+    weft from the origin; pulling turns the yarns and leaves their numbers and lengths alone."""
+    warp = (points[:, 0] + points[:, 1]) / math.sqrt(2)
+    weft = (points[:, 0] - points[:, 1]) / math.sqrt(2)
+    along, across = net(share)
+    turned = math.atan2(across, along)
+    assert math.isclose(math.hypot(along, across), math.sqrt(2), abs_tol=1e-12)
+    towards = np.array([math.cos(turned), math.sin(turned)])
+    return np.outer(warp, towards) + np.outer(weft, towards * [1, -1])
 
 
 def apart(a: np.ndarray, b: np.ndarray) -> float:

@@ -11,7 +11,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from common import PANELS, SAME_AREA, Outline, apart, draft_json, pieces
+from common import PANELS, ROOT, SAME_AREA, Outline, apart, draft_json, net, pieces, pulled
 
 LENGTH, WIDTH, HEM = 800.0, 90.0, 12.0  # mm
 
@@ -50,16 +50,6 @@ shape strip {{
   measure cloth-area = area of bare
 }}
 """
-
-
-def net(share: float) -> tuple[float, float]:
-    """How a net of yarns at 45 degrees grows along and across when it is pulled by a share of its
-    length: found by closing a rhombus of unit yarns until its diagonal is long enough."""
-    low, high = 0.0, math.pi / 4  # half the angle between two yarns, from slack to closed
-    for _ in range(200):
-        angle = (low + high) / 2
-        low, high = (angle, high) if math.cos(angle) / math.cos(math.pi / 4) > 1 + share else (low, angle)
-    return math.cos(angle) / math.cos(math.pi / 4), math.sin(angle) / math.sin(math.pi / 4)
 
 
 @pytest.mark.parametrize(
@@ -127,19 +117,6 @@ def ties(tmp_path_factory):
     return draft_json(TIES, tmp_path_factory.mktemp("ties"))
 
 
-def pulled(points: np.ndarray, share: float) -> np.ndarray:
-    """Points of the cloth as it hangs. Each is so many yarns along the warp and so many along the
-    weft from the origin; pulling turns the yarns and leaves their numbers and lengths alone."""
-    warp = (points[:, 0] + points[:, 1]) / math.sqrt(2)
-    weft = (points[:, 0] - points[:, 1]) / math.sqrt(2)
-    along, across = net(share)
-    turned = math.atan2(across, along)
-    assert math.hypot(along, across) == pytest.approx(math.sqrt(2), abs=1e-12)
-    towards = np.array([math.cos(turned), math.sin(turned)])
-    return np.outer(warp, towards) + np.outer(weft, towards * [1, -1])
-
-
-
 @pytest.mark.parametrize("name", ["interlining", "front-tipping", "tail-tipping"])
 def test_pieces_without_joins_hang_as_the_tie_that_does_not_give(ties, name):
     gives, stays = pieces(ties["hung"])[name], pieces(ties["cut"])[name]
@@ -147,6 +124,24 @@ def test_pieces_without_joins_hang_as_the_tie_that_does_not_give(ties, name):
     assert apart(hanging, Outline.parse(stays["cut"]).points(400)) < 1e-3
     for one, other in zip(gives["notches"], stays["notches"], strict=True):
         assert pulled(np.array([one["at"]]), 0.02)[0] == pytest.approx(other["at"], abs=1e-5)
+
+
+LONG_TIES = [p.stem for p in sorted((ROOT / "stdlib-shapes").glob("*.tie"))
+             if "from four-in-hand" in p.read_text("utf-8") or p.stem == "elastic-neck"]
+
+
+@pytest.mark.parametrize("shape", LONG_TIES)
+def test_what_lies_in_a_shell_relaxes_with_it(tmp_path, shape):
+    """Interlining and tipping are sewn in and hang with the shell, in every model of it."""
+    drafted = draft_json(TIES.replace("four-in-hand", shape), tmp_path)
+    gives, stays = pieces(drafted["hung"]), pieces(drafted["cut"])
+    for name, piece in gives.items():
+        # A loop or knot lies across, and a lining of shell may be part of a panel with a join.
+        if piece["cloth"] in ("interlining", "tipping"):
+            hanging = pulled(Outline.parse(piece["net"]).points(400), 0.02)
+            assert apart(hanging, Outline.parse(stays[name]["net"]).points(400)) < 1e-3, name
+    blade = np.ptp(Outline.parse(gives["blade"]["net"]).points(), axis=0)[1]
+    assert blade == pytest.approx(np.ptp(Outline.parse(stays["blade"]["net"]).points(), axis=0)[1] / net(0.02)[1], abs=1e-3)
 
 
 def test_the_panels_hang_as_the_tie_that_does_not_give(ties):

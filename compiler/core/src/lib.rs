@@ -10,6 +10,7 @@ pub mod draft;
 pub mod eval;
 pub mod format;
 pub mod kind;
+pub mod knots;
 pub mod layout;
 pub mod names;
 pub mod paper;
@@ -24,7 +25,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use diagnostic::{Code, Diagnostic};
-use source::{Loader, Sources};
+use kind::Kind;
+use source::{Loader, Sources, Span};
 
 pub use eval::Drafted;
 
@@ -46,6 +48,10 @@ pub struct Program {
     infos: Vec<StyleInfo>,
     /// Where each style is found, and its sizes; there may be thousands of either.
     places: BTreeMap<Arc<str>, Place>,
+    /// What each style and shape of the file and of those it uses is made from.
+    bases: BTreeMap<Arc<str>, Arc<str>>,
+    /// The styles among them.
+    known: BTreeSet<Arc<str>>,
 }
 
 /// Where a style stands among the styles, and each of its sizes among its sizes.
@@ -64,6 +70,19 @@ pub struct StyleInfo {
     pub doc: Arc<str>,
     /// Its named sizes, in order of declaration, inherited ones first.
     pub sizes: Vec<Arc<str>>,
+    /// The names of all points of measure, in order of declaration.
+    pub points: Vec<Arc<str>>,
+}
+
+/// A number that a style declares or takes over.
+#[derive(Debug, Clone, Copy)]
+pub struct Quantity<'a> {
+    /// Its name.
+    pub name: &'a str,
+    /// What kind of number.
+    pub kind: Kind,
+    /// Whether it can be set.
+    pub is_parameter: bool,
 }
 
 /// Loads and checks the file `path`. `settings` are given outside the file, each as
@@ -80,6 +99,7 @@ pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled
             name: style.name.clone(),
             doc: style.doc.clone(),
             sizes: style.sizes.iter().map(|(name, _)| name.clone()).collect(),
+            points: points_of(style),
         })
         .collect();
     let mut places: BTreeMap<Arc<str>, Place> = BTreeMap::new();
@@ -103,15 +123,76 @@ pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled
             styles: checked.styles,
             infos,
             places,
+            bases: checked.bases,
+            known: checked.known,
         },
         diagnostics: once,
     }
+}
+
+/// The names of all points of measure of a style.
+fn points_of(style: &program::Style) -> Vec<Arc<str>> {
+    let inspections = style.shape.inspections.iter();
+    let points = inspections.flat_map(|inspection| &inspection.points);
+    points.map(|point| point.name.clone()).collect()
 }
 
 impl Program {
     /// The styles, in order of declaration.
     pub fn styles(&self) -> &[StyleInfo] {
         &self.infos
+    }
+
+    /// Every style made from the shape `shape`, through other styles and shapes or not, of the file
+    /// and of those it uses, by name.
+    pub fn made_from(&self, shape: &str) -> Vec<&str> {
+        let from = |name: &str| {
+            let mut next = self.bases.get(name);
+            // Styles may be made from each other in a circle, which has been reported.
+            for _ in 0..self.bases.len() {
+                match next {
+                    Some(base) if &**base == shape => return true,
+                    Some(base) => next = self.bases.get(base),
+                    None => return false,
+                }
+            }
+            false
+        };
+        let known = self.known.iter().map(|name| &**name);
+        known.filter(|name| from(name)).collect()
+    }
+
+    /// Everything in a style that is a number, with or without a unit, in order of declaration; nothing
+    /// if there is no such style.
+    pub fn quantities(&self, style: &str) -> Vec<Quantity<'_>> {
+        let found = self.found(style).map(|(style, _)| &style.shape);
+        let slots = found.into_iter().flat_map(|shape| &shape.slots);
+        let quantity = |slot: &'_ &Arc<program::Slot>| matches!(slot.kind, Kind::Quantity(_));
+        let numbers = slots.filter(quantity).map(|slot| Quantity {
+            name: &slot.name,
+            kind: slot.kind,
+            is_parameter: matches!(slot.definition, program::Definition::Parameter(..)),
+        });
+        numbers.collect()
+    }
+
+    /// Where each parameter is set that a style in one of its sizes, or as it stands, does not leave as
+    /// its shape has it; what counts is what is said last.
+    pub fn set_at(&self, style: &str, size: Option<&str>) -> BTreeMap<&str, Span> {
+        let Some((found, place)) = self.found(style) else {
+            return BTreeMap::new();
+        };
+        let own = size.and_then(|name| found.sizes.get(*place.sizes.get(name)?));
+        let own = own.into_iter().flat_map(|(_, settings)| settings);
+        let levels = found.levels.iter().flat_map(|level| level.iter());
+        let name = |setting: &program::Setting| Some(&*found.shape.slot(setting.slot)?.name);
+        let settings = levels.chain(own).chain(&found.outside);
+        settings.filter_map(|s| Some((name(s)?, s.span))).collect()
+    }
+
+    fn found(&self, style: &str) -> Option<(&program::Style, &Place)> {
+        let place = self.places.get(style)?;
+        Some((self.styles.get(place.style)?, place))
     }
 
     /// Drafts a style in one of its sizes, or as it stands.

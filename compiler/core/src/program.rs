@@ -465,6 +465,8 @@ pub struct MeasuringPoint {
     pub line: Node,
     /// How far off it may be.
     pub tolerance: Node,
+    /// The condition under which it is measured.
+    pub when: Option<Node>,
     /// Where it stands.
     pub span: Span,
 }
@@ -478,6 +480,8 @@ pub struct WorkStep {
     pub words: Message,
     /// The tool, where it calls for care.
     pub tool: Option<Tool>,
+    /// The condition under which it is done.
+    pub when: Option<Node>,
     /// Where it stands.
     pub span: Span,
 }

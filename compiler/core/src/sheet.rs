@@ -66,6 +66,8 @@ pub enum Mark {
     Place(Curve),
     /// A thin line of the sheet itself: frames, test square, leaders.
     Rule(Curve),
+    /// A line of the sheet itself drawn with a pen of its own.
+    Stroke(Curve, Pen),
     /// A filled polygon of the sheet itself (folded pictures), corners in order, no point repeated
     /// at the end: grey between 0 (black) and 1 (white).
     Fill(Vec<Point>, f64),
@@ -95,6 +97,17 @@ pub enum Mark {
     Text(Words),
     /// Words that the sheet adds: names, quantities, the title block.
     Label(Words),
+}
+
+/// How a line is drawn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pen {
+    /// Width, mm.
+    pub width: f64,
+    /// Grey between 0 (black) and 1 (white).
+    pub grey: f64,
+    /// Dashes and the gaps between them in turn, mm; a full line if empty.
+    pub dashes: &'static [f64],
 }
 
 /// One line of words.

@@ -30,6 +30,13 @@ static SHAPES: &[(&str, &str, &str)] = shapes![
     "elastic-neck",
     "pocket-square",
     "neckerchief",
+    "bow-tie",
+    "bow-butterfly",
+    "bow-straight",
+    "bow-pointed",
+    "bow-adjustable",
+    "bow-pretied",
+    "fitting",
 ];
 
 /// The file name and text of the file that declares the shape `name`.

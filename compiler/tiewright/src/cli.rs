@@ -3,9 +3,12 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use tiewright_core::knots::{self, Meant, NoKnot};
+use tiewright_core::names::nearest;
 
 use crate::export::paper_size::PaperSize;
 use crate::export::{dxf, png};
+use crate::readings::cell::{Unit, unit};
 
 /// Millimetres in an inch, exactly.
 const INCH: f64 = 25.4;
@@ -34,6 +37,8 @@ Examples:
       one style in one size: the pattern to print and a drawing of the folded tie
   tiewright draft regular.tie --size all --as dxf
       every named size, for the cutter
+  tiewright draft regular.tie --size all --as nested,table
+      all sizes in one picture, and their measures side by side for a spreadsheet
   tiewright draft regular.tie --set \"blade-width=3 1/2 in\" --as svg
       try another width without touching the file
 
@@ -55,6 +60,36 @@ Examples:
       draft every style of the file in every size and fold it again
   tiewright check regular.tie school.tie
       the same for several files, before all of them go to the cutter";
+
+const READINGS_EXAMPLES: &str = "\
+Examples:
+  tiewright readings regular.tie --form --out papers
+      write a blank form, a table to fill in by hand or in a spreadsheet
+  tiewright readings regular.tie monday.csv
+      tell which ties are outside their tolerances, and what the readings come to
+  tiewright readings regular.tie monday.csv --out monday
+      the same, and write it to the folder `monday` as tables and as a plot
+
+A reading states its unit, in the cell (`57 1/8 in`, `1450 mm`, `145 cm`) or for a whole column in the
+heading (`finished-length (in)`). A point that was not measured is left blank.
+
+Exit codes: 0 all rows judged; 1 a row or the file is wrong, or with `--strict` a tie is outside;
+2 something on the command line is wrong.";
+
+const FIT_EXAMPLES: &str = "\
+Examples:
+  tiewright fit regular.tie --neck \"16 in\" --height \"74 in\"
+      propose the regular tie for this wearer, tied in a four-in-hand
+  tiewright fit regular.tie --neck \"16 in\" --drop \"19 in\" --knot windsor --out special.tie
+      from the wanted drop of the blade, for another knot; keep the proposal in special.tie
+  tiewright fit regular.tie --style club --wearer tall-bass
+      a wearer kept as a size of the house's own style from `fitting`
+  tiewright fit regular.tie --neck \"16 in\" --height \"74 in\" --set \"length-a-move=2 1/4 in\"
+      try another setting of the house
+  tiewright fit --knots
+      list every knot with its moves
+
+The settings of the house stand in a style from `fitting`, in the file or in one it uses.";
 
 const GOLDEN_EXAMPLES: &str = "\
 Examples:
@@ -81,6 +116,12 @@ pub enum Command {
     Sheet(SheetArgs),
     /// Draft every style in every size, fold it again and report what is wrong; write nothing
     Check(CheckArgs),
+    /// Judge readings of finished ties: which are outside, mean, spread; or write a blank form for them
+    Readings(ReadingsArgs),
+
+    /// Propose length and joins of a special from the wearer's neck, their height or the wanted drop,
+    /// and their knot
+    Fit(FitArgs),
     /// Compare drafts with outlines kept from before, to see what a change to a shape does
     Golden(GoldenArgs),
 }
@@ -169,6 +210,102 @@ pub struct CheckArgs {
     pub files: Vec<String>,
 }
 
+/// What `readings` is told.
+#[derive(Debug, Args)]
+#[command(after_help = READINGS_EXAMPLES)]
+pub struct ReadingsArgs {
+    /// The shape file the ties were made to
+    pub file: String,
+
+    /// The table of readings, as comma-separated values; `-` reads it from the standard input
+    #[arg(required_unless_present = "form", conflicts_with = "form")]
+    pub readings: Option<String>,
+
+    /// Write a blank form for readings instead: to the folder of `--out`, or the standard output
+    #[arg(long)]
+    pub form: bool,
+
+    /// The style of rows that do not name one; with `--form` this style only
+    #[arg(long, value_name = "NAME")]
+    pub style: Option<String>,
+
+    /// The size of rows that do not name one; with `--form` this size only [default: the style as it
+    /// stands]
+    #[arg(long, value_name = "SIZE")]
+    pub size: Option<String>,
+
+    /// Set a parameter for this run only, such as `length=58 in`; may be given several times
+    #[arg(long = "set", value_name = "NAME=VALUE")]
+    pub set: Vec<String>,
+
+    /// The unit of lengths on the screen, in the plot and on the form; tables are in mm
+    #[arg(long, value_name = "UNIT", default_value = "mm", value_parser = length_unit)]
+    pub unit: Unit,
+
+    /// The folder to write to, made if need be [default: nothing is written]
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
+
+    /// End with exit code 1 when a tie is outside a tolerance
+    #[arg(long)]
+    pub strict: bool,
+}
+
+/// What `fit` is told.
+#[derive(Debug, Args)]
+#[command(after_help = FIT_EXAMPLES)]
+pub struct FitArgs {
+    /// The shape file with the style to make the special from
+    #[arg(required_unless_present = "knots")]
+    pub file: Option<String>,
+
+    /// The style to make it from [default: the one in the file]
+    #[arg(long, value_name = "NAME")]
+    pub style: Option<String>,
+
+    /// The neck, round it just below the Adam's apple, such as `16 in`
+    #[arg(long, value_name = "LENGTH")]
+    pub neck: Option<String>,
+
+    /// The wearer's height, such as `74 in`; how far the blade drops follows from it
+    #[arg(long, value_name = "LENGTH", conflicts_with = "drop")]
+    pub height: Option<String>,
+
+    /// How far the blade is to drop, from the lower edge of the knot to the front point
+    #[arg(long, value_name = "LENGTH")]
+    pub drop: Option<String>,
+
+    /// The knot: its name, its number of moves, or the moves as in "Li Ro Li Co T" [default:
+    /// four-in-hand]
+    #[arg(long, value_name = "KNOT", value_parser = knot)]
+    pub knot: Option<Meant>,
+
+    /// Set another parameter of the fitting, such as `length-a-move=2 in`; may be given several times
+    #[arg(long = "set", value_name = "NAME=VALUE")]
+    pub set: Vec<String>,
+
+    /// A wearer kept as a size of the style from `fitting`
+    #[arg(long, value_name = "SIZE")]
+    pub wearer: Option<String>,
+
+    /// The style from `fitting` that holds the settings of the house [default: the one in the file or
+    /// in those it uses]
+    #[arg(long, value_name = "NAME")]
+    pub fitting: Option<String>,
+
+    /// What to call the proposed style [default: the style with `-fitted`, or with the wearer]
+    #[arg(long, value_name = "NAME")]
+    pub name: Option<String>,
+
+    /// The file to write the proposed style to; one that says something else is never overwritten
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+
+    /// List every knot with its moves
+    #[arg(long)]
+    pub knots: bool,
+}
+
 /// What `golden` is told.
 #[derive(Debug, Args)]
 #[command(after_help = GOLDEN_EXAMPLES)]
@@ -201,6 +338,17 @@ pub enum Format {
     Outline,
     /// A picture of the finished work, folded: face and back; with `png` as PNG too
     Folded,
+    /// A picture of all sizes of a style, nested; with `png` as PNG too
+    Nested,
+    /// The measures of a style in all its sizes, for a spreadsheet (CSV)
+    Table,
+}
+
+impl Format {
+    /// Whether it is measures and pieces as data, which a draft without pieces has too, and no drawing.
+    pub fn is_data(self) -> bool {
+        matches!(self, Format::Json | Format::Outline | Format::Table)
+    }
 }
 
 impl std::fmt::Display for Format {
@@ -212,6 +360,8 @@ impl std::fmt::Display for Format {
             Format::Json => "json",
             Format::Outline => "outline",
             Format::Folded => "folded",
+            Format::Nested => "nested",
+            Format::Table => "table",
         })
     }
 }
@@ -283,6 +433,35 @@ fn tolerance(text: &str) -> Result<Tolerance, String> {
     }
 }
 
+fn length_unit(name: &str) -> Result<Unit, String> {
+    unit(name).ok_or_else(|| "choose mm, cm or in".to_owned())
+}
+
+/// A knot by its name, its number of moves, or its moves.
+fn knot(text: &str) -> Result<Meant, String> {
+    let (fewest, most) = knots::MOVES;
+    let why = match knots::meant(text) {
+        Ok(meant) => return Ok(meant),
+        Err(NoKnot::Moves) => format!("a knot has from {fewest} to {most} moves"),
+        Err(NoKnot::Sequence) => {
+            format!(
+                "no knot of {fewest} to {most} moves goes so: it starts left, ends `Ro Li Co T` or `Lo Ri Co T`, and never stays where it is"
+            )
+        }
+        Err(NoKnot::Name) => match nearest(text, knots::names()) {
+            Some(near) => format!("no knot is called so; did you mean `{near}`?"),
+            None => {
+                let names: Vec<&str> = knots::names().collect();
+                format!(
+                    "no knot is called so; known are {}, a number of moves, and moves as in \"Li Ro Li Co T\"",
+                    names.join(", ")
+                )
+            }
+        },
+    };
+    Err(format!("{why}; `tiewright fit --knots` lists them all"))
+}
+
 fn pixels(text: &str) -> Result<f64, String> {
     let value: f64 = text.trim().parse().map_err(|_| "not a number")?;
     let (least, greatest) = PIXELS;
@@ -310,6 +489,20 @@ mod tests {
         assert_eq!(tolerance("0.002 in"), Ok(Tolerance(0.002 * 25.4)));
         for wrong in ["", "mm", "0", "-1", "nan", "inf", "6mm", "1 ft"] {
             assert!(tolerance(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn knots_are_told_from_what_is_none() {
+        assert!(knot("half-windsor").is_ok());
+        for (wrong, why) in [
+            ("10", "from 3 to 9 moves"),
+            ("LRLR", "ends `Ro Li Co T`"),
+            ("windsro", "did you mean `windsor`?"),
+            ("bowline", "known are simple"),
+        ] {
+            let said = knot(wrong).expect_err(wrong);
+            assert!(said.contains(why) && said.contains("--knots"), "{said}");
         }
     }
 

@@ -3,6 +3,9 @@
 
 use std::io::{IsTerminal, Write};
 
+/// Characters beside each other in a file or pipe.
+const COLUMNS: usize = 100;
+
 /// The two outputs.
 #[derive(Debug)]
 pub struct Console {
@@ -28,6 +31,13 @@ impl Console {
     /// Whether what goes to the standard error may have colours.
     pub fn is_styled(&self) -> bool {
         self.styled
+    }
+
+    /// How many characters fit beside each other where results are shown; [`COLUMNS`] if that is no
+    /// terminal.
+    pub fn columns(&self) -> usize {
+        let size = terminal_size::terminal_size_of(std::io::stdout());
+        size.map_or(COLUMNS, |(width, _)| usize::from(width.0))
     }
 
     /// Writes a result. Whoever closed the pipe does not want the rest.

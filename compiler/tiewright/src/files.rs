@@ -61,6 +61,11 @@ impl Staged {
         Ok(Written::Written)
     }
 
+    /// Whether another file would make room for this one.
+    pub fn would_replace(&self) -> bool {
+        self.temporary.is_some() && fs::symlink_metadata(&self.target).is_ok()
+    }
+
     /// Where the file belongs.
     pub fn target(&self) -> &Path {
         &self.target

@@ -9,7 +9,9 @@ pub mod export;
 pub mod files;
 pub mod loader;
 pub mod parallel;
+pub mod readings;
 pub mod report;
 #[cfg(test)]
 mod sample;
+pub mod sizes;
 pub mod table;

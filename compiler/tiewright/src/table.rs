@@ -73,7 +73,8 @@ fn cloth_row(cloth: &Cloth) -> Vec<String> {
     ]
 }
 
-fn measure_row(measure: &Measure) -> Vec<String> {
+/// Name, value, the same in inches if it is a length, and note.
+pub fn measure_row(measure: &Measure) -> Vec<String> {
     let in_inches = if measure.unit == Unit::Millimetre {
         inches(measure.value)
     } else {
@@ -102,7 +103,7 @@ fn proof_row(row: &ProofRow) -> Vec<String> {
 }
 
 /// A heading and rows with their columns in line; nothing without rows.
-fn section<T>(out: &mut String, heading: &str, items: &[T], row: impl Fn(&T) -> Vec<String>) {
+pub fn section<T>(out: &mut String, heading: &str, items: &[T], row: impl Fn(&T) -> Vec<String>) {
     if items.is_empty() {
         return;
     }

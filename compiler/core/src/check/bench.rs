@@ -15,7 +15,7 @@ use crate::syntax::tree;
 use crate::syntax::tree::{Item, ItemKind, Name, Text};
 
 /// Columns that readings have beside the points, so that no point can be called so.
-pub const COLUMNS: [&str; 3] = ["tie", "style", "size"];
+pub const COLUMNS: [&str; 4] = ["tie", "style", "size", "note"];
 
 /// Adds the checked inspections and steps among `items` to a shape.
 pub fn add(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagnostic>) {
@@ -42,10 +42,12 @@ pub fn add(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagnostic>)
                 titles.take(&title, "step", diagnostics);
                 let mut checker = Checker { shape, diagnostics };
                 let words = joined(&mut checker, &step.words);
+                let when = checker.condition(step.when.as_ref());
                 shape.steps.push(Arc::new(WorkStep {
                     title: step.title.text.clone(),
                     words,
                     tool: step.tool,
+                    when,
                     span: item.span,
                 }));
             }
@@ -102,6 +104,7 @@ fn check_inspection(
             doc: doc_of(point.doc.as_ref()),
             line: checker.wanted(&point.line, Kind::Curve),
             tolerance: checker.wanted(&point.tolerance, Kind::LENGTH),
+            when: checker.condition(point.when.as_ref()),
             span: point.span,
         })
         .collect();

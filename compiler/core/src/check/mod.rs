@@ -1,7 +1,7 @@
 //! Checks whole programs: loads the files that belong together, resolves what is built from
 //! what, and hands each shape and style to its own checker.
 
-mod bench;
+pub mod bench;
 mod cloth;
 mod derive;
 pub mod expr;
@@ -28,6 +28,10 @@ use crate::syntax::{self, tree};
 pub struct Checked {
     /// In order of declaration.
     pub styles: Vec<Style>,
+    /// What each style and shape, of used files too, is made from.
+    pub bases: BTreeMap<Arc<str>, Arc<str>>,
+    /// The styles among them.
+    pub known: BTreeSet<Arc<str>>,
     /// The cloths of all files, by name.
     pub cloths: Vec<Arc<Cloth>>,
 }
@@ -61,7 +65,7 @@ pub fn check(
     };
     library.declare(&main);
     let outside = library.outside(settings);
-    let mut checked = Checked::default();
+    let mut checked = library.related();
     for shape in &main.shapes {
         let shape = library.shape(&shape.name.text);
         // A file of shapes alone can be drafted as it stands.
@@ -104,18 +108,22 @@ pub fn check(
     }
     checked.cloths = library.cloths.known.values().cloned().collect();
     if checked.styles.is_empty() && library.diagnostics.is_empty() {
-        library.diagnostics.push(
-            Diagnostic::general(
-                Code::NothingToDraft,
-                format!("`{path}` declares no style and no shape"),
-            )
-            .hint(format!(
-                "begin with a line such as `style NAME from {}`",
-                stdlib::first()
-            )),
-        );
+        library.diagnostics.push(nothing_to_draft(path, &main));
     }
     checked
+}
+
+fn nothing_to_draft(path: &str, main: &tree::File) -> Diagnostic {
+    let message = format!("`{path}` declares no style and no shape");
+    let diagnostic = Diagnostic::general(Code::NothingToDraft, message);
+    let first = stdlib::first();
+    diagnostic.hint(match main.cloths.first() {
+        Some(cloth) => format!(
+            "its cloths are for a style to name, here or in a file that `use`s it: `style NAME from {first} {{ shell {} }}`",
+            cloth.name.text
+        ),
+        None => format!("begin with a line such as `style NAME from {first}`"),
+    })
 }
 
 /// Everything declared in the files at hand.
@@ -166,6 +174,21 @@ impl Library<'_> {
             let cloth = cloth::cloth(declared, self.diagnostics);
             let name = declared.name.text.clone();
             self.cloths.known.entry(name).or_insert(Arc::new(cloth));
+        }
+    }
+
+    /// What is made from what.
+    fn related(&self) -> Checked {
+        let styles = self.styles.iter();
+        let shapes = self.shapes.iter();
+        let bases = styles.map(|(name, style)| (name.clone(), style.base.text.clone()));
+        let shapes = shapes
+            .filter_map(|(name, shape)| Some((name.clone(), shape.base.as_ref()?.text.clone())));
+        Checked {
+            styles: Vec::new(),
+            cloths: Vec::new(),
+            bases: shapes.chain(bases).collect(),
+            known: self.styles.keys().cloned().collect(),
         }
     }
 

@@ -88,10 +88,11 @@ pub fn nameless_names(item: &ItemKind, visit: &mut Visit<'_>) {
                 .for_each(|advice| template_names(advice, visit));
             prove.when.iter().for_each(|when| expr_names(when, visit));
         }
-        ItemKind::Work(step) => step
-            .words
-            .iter()
-            .for_each(|text| template_names(text, visit)),
+        ItemKind::Work(step) => {
+            let words = step.words.iter();
+            words.for_each(|text| template_names(text, visit));
+            step.when.iter().for_each(|when| expr_names(when, visit));
+        }
         _ => {}
     }
 }
@@ -100,6 +101,7 @@ pub fn nameless_names(item: &ItemKind, visit: &mut Visit<'_>) {
 pub fn point_names(point: &MeasuringPoint, visit: &mut Visit<'_>) {
     expr_names(&point.line, visit);
     expr_names(&point.tolerance, visit);
+    point.when.iter().for_each(|when| expr_names(when, visit));
 }
 
 fn step_names(step: &Step, visit: &mut Visit<'_>) {

@@ -14,6 +14,8 @@ pub fn add(evaluator: &mut Evaluator<'_>, draft: &mut Draft) {
     for inspection in &shape.inspections {
         let points = points(evaluator, inspection);
         match evaluator.outline(&inspection.outline) {
+            // Nothing is measured where no point's condition holds.
+            Ok(_) if points.is_empty() => {}
             Ok(outline) => draft.inspections.push(Inspection {
                 name: inspection.name.clone(),
                 when: inspection.when.clone(),
@@ -25,26 +27,36 @@ pub fn add(evaluator: &mut Evaluator<'_>, draft: &mut Draft) {
         }
     }
     for step in &shape.steps {
-        match evaluator.bench_message(&step.words) {
-            Ok(text) => draft.steps.push(WorkStep {
-                title: step.title.clone(),
-                text: text.into(),
-                tool: step.tool,
-                span: step.span,
-            }),
+        match worked(evaluator, step) {
+            Ok(step) => draft.steps.extend(step),
             Err(fault) => evaluator.tell(fault, &step_reads(step)),
         }
     }
+}
+
+/// A step with its numbers; none where its condition does not hold.
+fn worked(evaluator: &Evaluator<'_>, step: &program::WorkStep) -> Result<Option<WorkStep>> {
+    if !evaluator.holds(step.when.as_ref())? {
+        return Ok(None);
+    }
+    Ok(Some(WorkStep {
+        title: step.title.clone(),
+        text: evaluator.bench_message(&step.words)?.into(),
+        tool: step.tool,
+        span: step.span,
+    }))
 }
 
 fn points(evaluator: &mut Evaluator<'_>, inspection: &program::Inspection) -> Vec<MeasuringPoint> {
     let mut out = Vec::with_capacity(inspection.points.len());
     for point in &inspection.points {
         match measured(evaluator, point) {
-            Ok(point) => out.push(point),
+            Ok(point) => out.extend(point),
             Err(fault) => {
-                let mut reads = reads_of(&point.line);
-                reads.extend(reads_of(&point.tolerance));
+                let nodes = [&point.line, &point.tolerance]
+                    .into_iter()
+                    .chain(&point.when);
+                let reads: Vec<SlotId> = nodes.flat_map(reads_of).collect();
                 evaluator.tell(fault, &reads);
             }
         }
@@ -52,7 +64,14 @@ fn points(evaluator: &mut Evaluator<'_>, inspection: &program::Inspection) -> Ve
     out
 }
 
-fn measured(evaluator: &Evaluator<'_>, point: &program::MeasuringPoint) -> Result<MeasuringPoint> {
+/// A point of measure; none where its condition does not hold.
+fn measured(
+    evaluator: &Evaluator<'_>,
+    point: &program::MeasuringPoint,
+) -> Result<Option<MeasuringPoint>> {
+    if !evaluator.holds(point.when.as_ref())? {
+        return Ok(None);
+    }
     let line = evaluator.curve(&point.line)?;
     let tolerance = evaluator.number(&point.tolerance)?;
     if tolerance <= 0.0 {
@@ -67,14 +86,14 @@ fn measured(evaluator: &Evaluator<'_>, point: &program::MeasuringPoint) -> Resul
             ),
         );
     }
-    Ok(MeasuringPoint {
+    Ok(Some(MeasuringPoint {
         name: point.name.clone(),
         doc: point.doc.clone(),
         value: line.length(),
         line,
         tolerance,
         span: point.span,
-    })
+    }))
 }
 
 fn step_reads(step: &program::WorkStep) -> Vec<SlotId> {
@@ -82,5 +101,5 @@ fn step_reads(step: &program::WorkStep) -> Vec<SlotId> {
         MessagePart::Value(node) => Some(node),
         MessagePart::Letters(_) => None,
     });
-    values.flat_map(reads_of).collect()
+    values.chain(&step.when).flat_map(reads_of).collect()
 }

@@ -6,9 +6,10 @@ use std::sync::Arc;
 
 use tiewright_geometry::{Affine, Point, Ring, Vec2};
 
+use super::marks::{self, Named};
 use super::pattern::facts_of;
 use super::{CAPITAL, LEADING, MARGIN, NAME_CAPITAL, SPACING, label};
-use crate::draft::{Draft, Layer};
+use crate::draft::{Draft, Folded, FoldedMark, Layer, Side};
 use crate::format::decimal;
 use crate::sheet::{Align, Fact, Group, Item, Mark, Sheet};
 use crate::source::Span;
@@ -16,7 +17,7 @@ use crate::source::Span;
 /// The widest the picture gets to be, mm: the long side of an A3 sheet.
 const WIDEST: f64 = 420.0;
 /// Scales tried, the largest first, as 1 : n.
-const SCALES: [f64; 9] = [1.0, 2.0, 2.5, 3.0, 4.0, 5.0, 8.0, 10.0, 20.0];
+const SCALES: [f64; 10] = [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 8.0, 10.0, 20.0];
 /// Greys of the right side of the first, second, third … cloth; the wrong side is paler.
 const GREYS: [f64; 5] = [0.62, 0.8, 0.48, 0.7, 0.55];
 /// How far the wrong side is on the way from the right side's grey to white.
@@ -26,6 +27,10 @@ const PALER: f64 = 0.6;
 const END_LENGTH: f64 = 1.5;
 /// Articles shorter than this many of their ends show everything in the whole view.
 const LONG: f64 = 4.0;
+/// Marks this many widths from an end are shown in its enlarged picture.
+const MARKED_END: f64 = 5.0;
+/// What an enlarged end shows beyond its last mark, widths of the article.
+const PAST_MARK: f64 = 0.25;
 /// Width and height of the patch of a grey in the key, mm.
 const PATCH: (f64, f64) = (10.0, CAPITAL);
 /// From a patch to what is beside it, mm.
@@ -43,7 +48,7 @@ pub fn folded_sheet(draft: &Draft) -> Option<Sheet> {
     let layers = folded.layers();
     let mut page = Page {
         cloths: cloths_of(&layers),
-        outline: &folded.outline,
+        folded,
         layers,
         groups: Vec::new(),
         width: 2.0 * MARGIN + super::text_width(&title, NAME_CAPITAL),
@@ -53,28 +58,60 @@ pub fn folded_sheet(draft: &Draft) -> Option<Sheet> {
     let at = Point::new(MARGIN, -page.depth);
     let heading = label(title.clone(), at, Align::Start, NAME_CAPITAL);
     page.groups.push(furniture("title", vec![heading]));
-    page.row("face", "face", true, &[whole], scale);
-    page.row("back", "back", false, &[whole], scale);
-    let end = END_LENGTH * bounds.height();
-    if bounds.width() > LONG * end {
-        let ends = [(bounds.x0, bounds.x0 + end), (bounds.x1 - end, bounds.x1)];
-        let scale = scale_for(2.0 * end, WIDEST - 2.0 * MARGIN - SPACING);
+    let ends = ends(folded);
+    let in_ends = |mark: &FoldedMark| {
+        let mut ends = ends.iter().flatten();
+        mark.side == Side::Back && ends.any(|end| marks::is_within(mark, *end))
+    };
+    page.row("face", "face", Side::Face, &[whole], scale, &|_| true);
+    page.row("back", "back", Side::Back, &[whole], scale, &|mark| {
+        !in_ends(mark)
+    });
+    if let Some([front, rear]) = ends {
+        let length = front.1 - front.0 + rear.1 - rear.0;
+        let scale = scale_for(length, WIDEST - 2.0 * MARGIN - SPACING);
         let words = format!("back, both ends, 1:{}", decimal(1.0 / scale, 2));
-        page.row("ends", &words, false, &ends, scale);
+        page.row("ends", &words, Side::Back, &[front, rear], scale, &in_ends);
     }
     page.key();
     Some(page.into_sheet(title, facts_of(draft)))
 }
 
+/// The stretches shown enlarged: both ends of a long article, as far as there is something to see.
+fn ends(folded: &Folded) -> Option<[(f64, f64); 2]> {
+    let bounds = folded.outline.bounds();
+    let (width, length) = (bounds.height(), bounds.width());
+    let end = END_LENGTH * width;
+    if length <= LONG * end {
+        return None;
+    }
+    let back: Vec<&FoldedMark> = on(folded, Side::Back).collect();
+    let limit = (MARKED_END * width).min(length / 2.0);
+    let (front, rear) = marks::reach(&back, (bounds.x0, bounds.x1), limit);
+    let long = |reach: f64| {
+        let past = if reach > 0.0 { PAST_MARK * width } else { 0.0 };
+        end.max((reach + past).min(length / 2.0))
+    };
+    Some([
+        (bounds.x0, bounds.x0 + long(front)),
+        (bounds.x1 - long(rear), bounds.x1),
+    ])
+}
+
+/// The marks on one side.
+fn on(folded: &Folded, side: Side) -> impl Iterator<Item = &FoldedMark> {
+    folded.marks.iter().filter(move |mark| mark.side == side)
+}
+
 /// The largest of [`SCALES`] at which `length` fits into `room`.
-fn scale_for(length: f64, room: f64) -> f64 {
+pub(super) fn scale_for(length: f64, room: f64) -> f64 {
     let fitting = SCALES.into_iter().find(|n| length / n <= room);
     1.0 / fitting.unwrap_or_else(|| (length / room).ceil())
 }
 
 /// The sheet while it is filled from the top. Until its height is known the top is at `y` = 0.
 struct Page<'a> {
-    outline: &'a Ring,
+    folded: &'a Folded,
     layers: Vec<Layer>,
     cloths: Vec<Arc<str>>,
     groups: Vec<Group>,
@@ -84,27 +121,56 @@ struct Page<'a> {
 }
 
 impl Page<'_> {
-    /// Adds stretches of one side of the article beside each other, below a caption.
-    fn row(&mut self, name: &str, caption: &str, face: bool, stretches: &[(f64, f64)], scale: f64) {
+    /// Adds stretches of one side of the article beside each other, below a caption, with its marks and
+    /// the names of those that are `named` here.
+    fn row(
+        &mut self,
+        name: &str,
+        caption: &str,
+        side: Side,
+        stretches: &[(f64, f64)],
+        scale: f64,
+        is_named: &dyn Fn(&FoldedMark) -> bool,
+    ) {
         self.depth += SPACING + CAPITAL;
         let words = Point::new(MARGIN, -self.depth);
         let mut items = vec![label(caption, words, Align::Start, CAPITAL)];
-        let bounds = self.outline.bounds();
+        let bounds = self.folded.outline.bounds();
         self.depth += CAPITAL + bounds.height() * scale;
         let mut left = MARGIN;
+        let mut names: Vec<Named> = Vec::new();
         for &(from, to) in stretches {
             // The reflected article spans −y1 to −y0.
-            let lowest = if face { bounds.y0 } else { -bounds.y1 };
+            let lowest = match side {
+                Side::Face => bounds.y0,
+                Side::Back => -bounds.y1,
+            };
             let view = View {
                 scale,
-                face,
+                face: side == Side::Face,
                 stretch: (from, to),
                 origin: Vec2::new(left - from * scale, -self.depth - lowest * scale),
             };
-            items.extend(view.items(self.outline, &self.layers, &self.cloths));
+            items.extend(view.items(&self.folded.outline, &self.layers, &self.cloths));
+            for mark in on(self.folded, side) {
+                let to_sheet = |p| view.to_sheet(p);
+                items.extend(marks::drawn(mark, bounds.height(), view.stretch, &to_sheet));
+                let new = !names
+                    .iter()
+                    .any(|known| *known.name == *marks::name_of(mark));
+                if new && is_named(mark) && marks::is_within(mark, view.stretch) {
+                    names.push(marks::named(mark, bounds.height(), &to_sheet));
+                }
+            }
             left += (to - from) * scale + SPACING;
         }
         self.width = self.width.max(left - SPACING + MARGIN);
+        if !names.is_empty() {
+            let (words, down, right) = marks::names(names, MARGIN, -self.depth);
+            items.extend(words);
+            self.depth += down;
+            self.width = self.width.max(right + MARGIN);
+        }
         self.groups.push(furniture(name, items));
     }
 
@@ -156,7 +222,7 @@ fn patch(corner: Point) -> Vec<Point> {
         .to_vec()
 }
 
-fn furniture(name: &str, items: Vec<Item>) -> Group {
+pub(super) fn furniture(name: &str, items: Vec<Item>) -> Group {
     Group {
         name: Arc::from(name),
         is_piece: false,

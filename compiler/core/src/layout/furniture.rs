@@ -206,7 +206,9 @@ impl Kind {
                 kind: NotchKind::T, ..
             } => Kind::T,
             Mark::Drill(_) => Kind::Drill,
-            Mark::Rule(_) | Mark::Fill(..) | Mark::Text(_) | Mark::Label(_) => return None,
+            Mark::Rule(_) | Mark::Stroke(..) | Mark::Fill(..) | Mark::Text(_) | Mark::Label(_) => {
+                return None;
+            }
         })
     }
 

@@ -1,19 +1,23 @@
 //! From a draft to sheets: where every piece, label and mark lies on the paper.
 //!
 //! Input is a [`Draft`](crate::draft::Draft), output a [`Sheet`](crate::sheet::Sheet) in
-//! millimetres. Pieces are moved, never turned or scaled on the pattern sheet; the folded sheet is
-//! a picture and is scaled. Nothing here knows a drawing format, and no line of a piece is changed.
+//! millimetres. Pieces are moved, never turned or scaled on the pattern sheet; the folded and
+//! the nested sheet are pictures and are scaled. Nothing here knows a drawing format, and no line of a piece is changed.
 
 mod field;
 pub(crate) mod folded;
 mod furniture;
 mod labels;
+mod marks;
+mod nested;
 mod pack;
 mod pattern;
 mod piece;
+mod tags;
 mod text;
 
 pub use folded::folded_sheet;
+pub use nested::{MOST_SIZES, nested_sheet};
 pub use pattern::pattern_sheet;
 pub use text::text_width;
 

@@ -6,11 +6,12 @@ use super::numbered::Board;
 use super::picture::{Canvas, RADIUS, View};
 use super::{
     Align, Block, Caution, Cell, Paper, Picture, Step, Table, WIDEST, column, lengths, open, tools,
+    unbroken,
 };
 use crate::draft::{Draft, Folded, FoldedMark, Layer, Side, Tool, WorkStep};
 use crate::format::{PAPER_ROUNDING, paper_mm};
 use crate::layout::folded::{View as FoldedView, cloths_of};
-use crate::sheet::{self, Mark};
+use crate::sheet::Mark;
 
 /// How high the folded work gets to be, mm.
 const HIGHEST_WORK: f64 = 55.0;
@@ -30,8 +31,6 @@ const PALER: f64 = 0.5;
 const LINE: f64 = 0.05;
 /// Stands for a length there is none of.
 const NONE: &str = "–";
-/// Between two views, mm.
-const GAP: f64 = 5.0;
 
 /// The bench sheet of `draft`; none when it tells of no work and shows nothing folded.
 pub(super) fn sheet(draft: &Draft) -> Option<Paper> {
@@ -73,7 +72,7 @@ fn steps(work: &[WorkStep]) -> Vec<Step> {
     };
     let step = |(index, step): (usize, &WorkStep)| Step {
         title: step.title.to_string(),
-        text: step.text.to_string(),
+        text: unbroken(&step.text),
         caution: step.tool.map(|tool| caution(tool, index + 1)),
     };
     work.iter().enumerate().map(step).collect()
@@ -132,10 +131,20 @@ fn places(folded: &Folded) -> Vec<Block> {
     let places: Vec<Place> = numbered
         .map(|(index, mark)| Place::of(index + 1, mark, work))
         .collect();
-    let mut blocks = vec![
-        Block::Heading("Where things go".to_owned()),
-        Block::Picture(picture(folded, &places)),
-    ];
+    let heading = if places.is_empty() {
+        "The finished work"
+    } else {
+        "Where things go"
+    };
+    let mut blocks = vec![Block::Heading(heading.to_owned())];
+    if !places.is_empty() {
+        blocks.push(Block::Paragraph(
+            "Distances are along the middle, from the left or the right end of the work as it lies in \
+             the picture."
+                .to_owned(),
+        ));
+    }
+    blocks.extend(pictures(folded, &places));
     if !places.is_empty() {
         blocks.push(Block::Table(table(&places)));
     }
@@ -198,7 +207,7 @@ fn name_of(side: Side) -> &'static str {
 }
 
 /// Each side, and the ends of a side larger where something is marked there.
-fn picture(folded: &Folded, places: &[Place]) -> Picture {
+fn pictures(folded: &Folded, places: &[Place]) -> Vec<Block> {
     let layers = folded.layers();
     let work = folded.outline.bounds();
     let look = |side: Side, stretch: (f64, f64), beyond: (f64, f64)| {
@@ -213,34 +222,37 @@ fn picture(folded: &Folded, places: &[Place]) -> Picture {
             beyond,
         }
     };
-    let mut canvas = Canvas::default();
-    let mut add = |caption: &str, mut drawn: Canvas| {
-        let corner = Point::new(drawn.bounds().x0, drawn.bounds().y1 + GAP / 2.0);
-        drawn.words(caption.to_owned(), corner, sheet::Align::Start);
-        canvas.below(drawn, GAP);
+    let mut blocks = Vec::new();
+    let mut add = |caption: String, drawn: Canvas| {
+        let name = format!("folded-{}", blocks.len() + 1);
+        blocks.push(Block::Picture(Picture {
+            drawing: drawn.into_sheet(&name, &caption),
+            caption,
+        }));
     };
     for side in [Side::Face, Side::Back] {
         let marked: Vec<&Place> = places.iter().filter(|p| p.mark.side == side).collect();
         let ends = ends_of(&marked, work);
         let distances: &[bool] = if ends.is_empty() { &[true, false] } else { &[] };
         let whole = look(side, (work.x0, work.x1), (SIDE, SIDE)).drawn(&marked, distances);
-        let name = name_of(side);
-        add(name, whole);
+        let caption = match side {
+            Side::Face => "Face.",
+            Side::Back => "Back: the work is turned over its long side.",
+        };
+        add(caption.to_owned(), whole);
         for (left, stretch) in ends {
             let of_end = |place: &&&Place| place.distance(work, left).is_some();
             let near: Vec<&Place> = marked.iter().filter(of_end).copied().collect();
-            let which = if left { "left" } else { "right" };
+            let which = if left { "Left" } else { "Right" };
             let beyond = if left { (WORDS, 1.0) } else { (1.0, WORDS) };
             let drawn = look(side, stretch, beyond).drawn(&near, &[left]);
-            add(&format!("{which} end of the {name}, larger"), drawn);
+            add(
+                format!("{which} end of the {}, larger.", name_of(side)),
+                drawn,
+            );
         }
     }
-    let caption = "The back is seen with the work turned over its long side. Distances are along the \
-                   middle, from the left or right end as it lies in the picture.";
-    Picture {
-        caption: caption.to_owned(),
-        drawing: canvas.into_sheet("folded", caption),
-    }
+    blocks
 }
 
 /// The stretch at the left end and at the right that show every place measured from there; none

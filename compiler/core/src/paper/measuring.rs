@@ -53,11 +53,15 @@ pub(super) fn sheet(draft: &Draft) -> Option<Paper> {
     })
 }
 
+/// When it is measured, with a capital, and what it is called.
 fn heading(inspection: &Inspection) -> String {
-    if inspection.when.is_empty() {
-        inspection.name.to_string()
-    } else {
-        format!("{}: {}", inspection.name, inspection.when)
+    let mut when = inspection.when.chars();
+    match when.next() {
+        Some(first) => {
+            let first = first.to_uppercase();
+            format!("{first}{} ({})", when.as_str(), inspection.name)
+        }
+        None => inspection.name.to_string(),
     }
 }
 
@@ -141,13 +145,16 @@ fn pictures(inspection: &Inspection) -> Vec<Block> {
     if !at_left.is_empty() || !at_right.is_empty() {
         let room = (WIDEST - GAP) / 2.0 - 2.0 * SIDE;
         let scale = (room / end).min(HIGHEST_OUTLINE / bounds.height());
-        let mut canvas = drawn(left, scale, at_left);
-        canvas.beside(drawn(right, scale, at_right), GAP);
-        blocks.push(block(
-            canvas,
-            "ends",
-            "The left and the right end, larger.".to_owned(),
-        ));
+        let (canvas, caption) = match (at_left.is_empty(), at_right.is_empty()) {
+            (_, true) => (drawn(left, scale, at_left), "The left end, larger."),
+            (true, false) => (drawn(right, scale, at_right), "The right end, larger."),
+            (false, false) => {
+                let mut both = drawn(left, scale, at_left);
+                both.beside(drawn(right, scale, at_right), GAP);
+                (both, "The left and the right end, larger.")
+            }
+        };
+        blocks.push(block(canvas, "ends", caption.to_owned()));
     }
     blocks
 }

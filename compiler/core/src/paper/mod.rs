@@ -23,6 +23,11 @@ pub const WIDEST: f64 = 180.0;
 /// The highest a picture gets, mm: well under the height of Letter paper less margins.
 pub const HIGHEST: f64 = 200.0;
 
+/// A blank at which no line breaks.
+const NO_BREAK: char = '\u{a0}';
+/// What may follow a number in running words.
+const UNITS: [&str; 4] = ["mm", "in)", "cm²", "deg"];
+
 /// All papers of one draft.
 #[derive(Debug, Clone)]
 pub struct Document {
@@ -178,6 +183,22 @@ fn lengths(value: f64) -> Cell {
     Cell::Words(format!("{} mm\n{}", paper_mm(value), paper_inches(value)))
 }
 
+/// `text` with every number kept on a line with its fraction and its unit, by blanks that do not
+/// break.
+fn unbroken(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some((before, after)) = rest.split_once(' ') {
+        let joins = before.ends_with(|c: char| c.is_ascii_digit())
+            && (after.starts_with(|c: char| c.is_ascii_digit())
+                || UNITS.iter().any(|unit| after.starts_with(unit)));
+        out.push_str(before);
+        out.push(if joins { NO_BREAK } else { ' ' });
+        rest = after;
+    }
+    out + rest
+}
+
 impl From<Caution> for Block {
     fn from(caution: Caution) -> Block {
         Block::Caution(caution)
@@ -189,5 +210,138 @@ fn column(heading: &str, align: Align, share: f64) -> Column {
         heading: heading.to_owned(),
         align,
         share,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::*;
+    use crate::source::{LoadError, Loader, Source};
+
+    struct OneText(&'static str);
+
+    impl Loader for OneText {
+        fn load(&self, path: &str, _: Option<&str>) -> Result<Source, LoadError> {
+            Ok(Source {
+                name: path.to_owned(),
+                text: self.0.into(),
+            })
+        }
+    }
+
+    /// The papers of every style of a text.
+    fn papers_of(text: &'static str) -> Vec<Document> {
+        let compiled = crate::compile("t.tie", &[], &OneText(text));
+        assert_eq!(compiled.diagnostics, []);
+        let styles = compiled.program.styles();
+        let draft = |name: &str| compiled.program.draft(name, None).draft.expect("a draft");
+        styles.iter().map(|s| papers(&draft(&s.name))).collect()
+    }
+
+    fn tables(document: &Document) -> impl Iterator<Item = &Table> {
+        let blocks = document.papers.iter().flat_map(|paper| &paper.blocks);
+        blocks.filter_map(|block| match block {
+            Block::Table(table) => Some(table),
+            _ => None,
+        })
+    }
+
+    fn drawings(document: &Document) -> Vec<&Sheet> {
+        let blocks = document.papers.iter().flat_map(|paper| &paper.blocks);
+        let mut found: Vec<&Sheet> = blocks
+            .filter_map(|block| match block {
+                Block::Picture(picture) => Some(&picture.drawing),
+                _ => None,
+            })
+            .collect();
+        let cells = tables(document).flat_map(|table| table.rows.iter().flatten());
+        found.extend(cells.filter_map(|cell| match cell {
+            Cell::Picture(sheet) => Some(sheet),
+            _ => None,
+        }));
+        found
+    }
+
+    const TIES: &str = "style long from four-in-hand
+style short from four-in-hand {
+  length 30 in; taper-run 9 in; tail-taper-run 7 in; blade-width 2 in; tail-width 1 3/8 in
+  blade-length 15 in; tail-length 9 in; label-station 4 in; loop-station 6 in; tab-station 4 in
+}
+style wide from four-in-hand { blade-width 5 in; blade-length 33 in }
+";
+
+    #[test]
+    fn pictures_keep_to_their_size_and_names_are_unique() {
+        let all = papers_of(TIES);
+        assert_eq!(all.len(), 3);
+        for document in &all {
+            let mut names = BTreeSet::new();
+            for drawing in drawings(document) {
+                assert!(drawing.width <= WIDEST, "{}", drawing.width);
+                assert!(drawing.height <= HIGHEST, "{}", drawing.height);
+                for group in &drawing.groups {
+                    assert!(names.insert(group.name.clone()), "{}", group.name);
+                }
+            }
+            assert!(names.len() > 10);
+        }
+    }
+
+    #[test]
+    fn numbers_stay_with_their_units() {
+        let text = "sew 1 1/2 in, 38.1 mm (1 1/2 in) in 100 stitches at 45 deg";
+        let kept = "sew 1_1/2 in, 38.1_mm (1_1/2_in) in 100 stitches at 45_deg";
+        assert_eq!(unbroken(text), kept.replace('_', "\u{a0}"));
+    }
+
+    #[test]
+    fn every_row_fills_its_columns() {
+        for document in papers_of(TIES) {
+            assert_eq!(tables(&document).count(), 5);
+            for table in tables(&document) {
+                assert!(!table.rows.is_empty(), "{}", table.name);
+                for row in &table.rows {
+                    assert_eq!(row.len(), table.columns.len(), "{}", table.name);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn what_a_shape_does_not_tell_gets_no_paper() {
+        let titles = |text| -> Vec<String> {
+            let documents = papers_of(text);
+            documents
+                .iter()
+                .flat_map(|d| d.papers.iter().map(|p| p.title.clone()))
+                .collect()
+        };
+        let square = "shape square { piece cloth { cloth shell; grain 90 deg; outline {
+            edge top = line from (0 mm, 9 mm) to (9 mm, 9 mm)
+            edge end = line from (9 mm, 9 mm) to (9 mm, 0 mm)
+            edge low = line from (9 mm, 0 mm) to (0 mm, 9 mm) } } }";
+        assert_eq!(titles(square), ["Cutting ticket"]);
+        let tie = "style tie from four-in-hand";
+        assert_eq!(
+            titles(tie),
+            ["Cutting ticket", "Bench sheet", "Measuring sheet"]
+        );
+    }
+
+    #[test]
+    fn the_caution_of_a_tool_is_told_in_full_once() {
+        let documents = papers_of("style tie from four-in-hand");
+        let blocks = documents.iter().flat_map(|d| &d.papers[1].blocks);
+        let steps = blocks.filter_map(|block| match block {
+            Block::Steps(steps) => Some(steps),
+            _ => None,
+        });
+        let cautions: Vec<&Caution> = steps.flatten().filter_map(|s| s.caution.as_ref()).collect();
+        assert!(cautions.len() > 1);
+        assert!(!cautions[0].text.is_empty());
+        assert!(cautions[1..].iter().all(|caution| caution.text.is_empty()));
+        assert!(cautions[1].title.ends_with("see step 2"));
     }
 }

@@ -13,6 +13,8 @@ const CLEAR: f64 = 0.5;
 const ROOM_FOR_NUMBER: f64 = 4.0 * RADIUS;
 /// From one measure below the outline to the next, mm.
 const LANE: f64 = 2.0 * RADIUS + 1.0;
+/// Rows of measures below an outline: more would fill the page, and all stand in a table as well.
+const MOST_ROWS: usize = 14;
 /// How far numbers get from their line, in steps of a radius.
 const FARTHEST: u32 = 12;
 /// Directions tried round a line.
@@ -40,7 +42,7 @@ impl Lane {
     fn words_at(&self, down: &[f64], across: (f64, f64)) -> f64 {
         let (left, right) = self.ends();
         let width = self.words_width() + CLEAR;
-        let beside = RADIUS + CLEAR;
+        let beside = RADIUS + 2.0 * CLEAR;
         let starts = [
             self.middle() + beside,
             self.middle() - beside - width,
@@ -137,7 +139,8 @@ impl Board {
         });
     }
 
-    /// All of it, with the measures below, the shortest nearest to the outline.
+    /// All of it, with the measures below, the shortest nearest to the outline; what finds no room
+    /// in [`MOST_ROWS`] is left out.
     pub fn finished(mut self) -> Canvas {
         let mut lanes = std::mem::take(&mut self.below);
         lanes.sort_by(|a, b| a.length().total_cmp(&b.length()));
@@ -155,6 +158,9 @@ impl Board {
                 row.iter().all(clear)
             };
             let row = rows.iter().position(free).unwrap_or(rows.len());
+            if row == MOST_ROWS {
+                continue;
+            }
             match rows.get_mut(row) {
                 Some(row) => row.push(taken),
                 None => rows.push(vec![taken]),
@@ -235,4 +241,87 @@ fn nearest([from, to]: [Point; 2], p: Point) -> Point {
         return from;
     }
     from + along * ((p - from).dot(along) / length2).clamp(0.0, 1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn board() -> Board {
+        let mut canvas = Canvas::default();
+        let corners = [(0.0, -10.0), (100.0, -10.0), (100.0, 10.0), (0.0, 10.0)];
+        canvas.fill(corners.map(Point::from).to_vec(), 0.9);
+        Board::over(canvas, (7.0, 7.0))
+    }
+
+    fn line(a: (f64, f64), b: (f64, f64)) -> Curve {
+        Curve::line(a.into(), b.into()).expect("a line")
+    }
+
+    #[test]
+    fn numbers_cover_neither_each_other_nor_a_line() {
+        let mut board = board();
+        let lines: Vec<(usize, Curve)> = (0..12)
+            .map(|n| {
+                let x = 10.0 + 2.0 * n as f64;
+                (n + 1, line((x, -3.0), (x + 1.0, 4.0)))
+            })
+            .collect();
+        board.in_place(&lines);
+        assert_eq!(board.circles.len(), lines.len());
+        for (index, circle) in board.circles.iter().enumerate() {
+            for other in &board.circles[..index] {
+                assert!(
+                    (*circle - *other).hypot() >= 2.0 * RADIUS,
+                    "{circle} {other}"
+                );
+            }
+            for (_, line) in &lines {
+                assert!(line.nearest(*circle).1 >= RADIUS, "{circle}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_long_line_bears_its_number_in_its_middle() {
+        let mut board = board();
+        board.in_place(&[(1, line((20.0, -10.0), (20.0, 10.0)))]);
+        assert_eq!(board.circles, [Point::new(20.0, 0.0)]);
+    }
+
+    #[test]
+    fn measures_below_share_a_row_where_they_can() {
+        let mut board = board();
+        let at = |x: f64| Point::new(x, -10.0);
+        board.below(1, at(0.0), at(100.0), String::new());
+        board.below(2, at(0.0), at(30.0), String::new());
+        board.below(3, at(100.0), at(60.0), String::new());
+        let low = board.finished().bounds().y0;
+        // Two rows: the short ones beside each other, the long one below them.
+        assert!(
+            low < -10.0 - 1.5 * LANE && low > -10.0 - 2.5 * LANE,
+            "{low}"
+        );
+    }
+
+    #[test]
+    fn words_keep_off_lines_that_go_down() {
+        let lane = Lane {
+            number: 1,
+            from: Point::new(0.0, 0.0),
+            to: Point::new(60.0, 0.0),
+            words: "60.0 mm".to_owned(),
+        };
+        let wide = (-100.0, 100.0);
+        assert_eq!(
+            lane.words_at(&[0.0, 60.0], wide),
+            30.0 + RADIUS + 2.0 * CLEAR
+        );
+        let left = lane.words_at(&[0.0, 60.0, 40.0], wide);
+        assert!(left + lane.words_width() < 30.0 - RADIUS);
+        // Nothing is clear: within the sheet all the same.
+        let all: Vec<f64> = (-50..150).map(f64::from).collect();
+        let forced = lane.words_at(&all, (-100.0, 40.0));
+        assert!(forced + lane.words_width() <= 40.0);
+    }
 }

@@ -154,14 +154,6 @@ impl Canvas {
         self.append(other, Vec2::new(across, 0.0));
     }
 
-    /// Puts `other` below what is here, `gap` away, its left side below that of what is here.
-    pub fn below(&mut self, other: Canvas, gap: f64) {
-        let here = self.bounds.unwrap_or(other.bounds());
-        let there = other.bounds();
-        let by = Vec2::new(here.x0 - there.x0, here.y0 - gap - there.y1);
-        self.append(other, by);
-    }
-
     fn append(&mut self, other: Canvas, by: Vec2) {
         self.need(other.bounds() + by);
         self.groups

@@ -5,7 +5,7 @@ use super::blocks::Block;
 use super::expected::{Parsed, expected};
 use super::expression::Grammar;
 use super::lexis::{after_keyword, blank, keyword, word};
-use super::statement::{Reader, Words, as_name, first_word, optional};
+use super::statement::{Reader, Words, as_name, first_word, optional, when};
 use super::tree::{
     AssemblyStepKind, Inspection, ItemKind, MeasuringPoint, Side, Template, Tool, WorkStep,
 };
@@ -62,11 +62,13 @@ impl<'a> Reader<'a, '_> {
             let (i, tool) = optional(i, with_tool)?;
             let (i, after) = optional(i, |i| keyword("after")(i).and_then(|(i, _)| g.text(i)))?;
             let (i, words) = texts(&g, i)?;
+            let (i, when) = when(&g, i)?;
             let step = WorkStep {
                 title,
                 tool,
                 after,
                 words,
+                when,
             };
             Ok((i, ItemKind::Work(Box::new(step))))
         })
@@ -82,6 +84,7 @@ fn point<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, MeasuringPoint> {
     let (i, _) = keyword("within")(i)?;
     let (i, tolerance) = g.expression(i)?;
     let (i, doc) = optional(i, |i| g.text(i))?;
+    let (i, when) = when(g, i)?;
     let span = name.span;
     Ok((
         i,
@@ -90,6 +93,7 @@ fn point<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, MeasuringPoint> {
             line,
             tolerance,
             doc,
+            when,
             span,
         },
     ))

@@ -302,6 +302,8 @@ pub struct MeasuringPoint {
     pub tolerance: Expr,
     /// Its doc line.
     pub doc: Option<Text>,
+    /// The condition under which it is measured.
+    pub when: Option<Expr>,
     /// The statement.
     pub span: Span,
 }
@@ -317,6 +319,8 @@ pub struct WorkStep {
     pub after: Option<Text>,
     /// What is done, in one text or several.
     pub words: Vec<Template>,
+    /// The condition under which it is done.
+    pub when: Option<Expr>,
 }
 
 /// One statement of a profile or path.

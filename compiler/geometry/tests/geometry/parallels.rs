@@ -178,7 +178,7 @@ fn ease_of_a_parabola_is_its_closed_form() {
             Line::at_angle(p(0.0, -10.0), 0.0),
             Line::at_angle(p(0.0, -10.0), std::f64::consts::PI),
         ] {
-            let found = ease(&line.into(), &[crease.clone()]);
+            let found = ease(&line.into(), std::slice::from_ref(&crease));
             close(found.least, 2.0 / 500.0 * 30.0, 1e-9);
             close(found.greatest, 2.0 / 500.0 * 40.0, 1e-9);
             close_points(found.least_at, p(0.0, 20.0), 1e-6);
@@ -230,6 +230,68 @@ fn folding_in_three_turns_the_last_third_twice() {
                 .iter()
                 .all(|q| q.x > -1e-9 && q.x < 20.0 + 1e-9)
         );
+    }
+}
+
+/// Knife pleats, by hand: a fold takes the cloth back for a depth and what lies beyond comes on twice
+/// the depth nearer, its own side up. A later pleat may hide cloth across an earlier one.
+#[test]
+fn pleats_take_in_twice_their_depth_and_keep_the_side() {
+    let level = |y: f64| Line::at_angle(p(0.0, y), 0.0);
+    let pleat = |y: f64, depth: f64| Crease::Pleat(level(y), level(y + depth));
+    // Folds 10 apart, 8 deep; the second hides cloth below the first.
+    let fold = Refold::new(vec![pleat(10.0, 8.0), pleat(20.0, 12.0)]);
+    let lies = [
+        (9.0, 9.0, 0),
+        (13.0, 7.0, 1),
+        (18.0, 2.0, 1),
+        (20.0, 4.0, 2),
+        (35.0, 19.0, 2),
+        (40.0, 16.0, 3),
+        (47.0, 9.0, 3),
+        (50.0, 10.0, 4),
+        (60.0, 20.0, 4),
+    ];
+    for (flat, laid, turns) in lies {
+        let found = fold.point(p(5.0, flat));
+        close_points(found.point, p(5.0, laid), 1e-12);
+        assert_eq!(found.turns, turns, "cloth {flat} up");
+    }
+    let band = vec![p(0.0, 0.0), p(0.0, 60.0), p(90.0, 60.0), p(90.0, 0.0)];
+    let layers = fold.layers(&[band], 0.01);
+    let strips: Vec<(u32, f64, f64)> = layers
+        .iter()
+        .map(|layer| {
+            let ends = layer.outline.iter().map(|q| q.y);
+            let low = ends.clone().fold(f64::INFINITY, f64::min);
+            (layer.turns, low, ends.fold(f64::NEG_INFINITY, f64::max))
+        })
+        .collect();
+    // From the face: every strip behind the one before it.
+    let wanted = [
+        (0, 0.0, 10.0),
+        (1, 2.0, 10.0),
+        (2, 2.0, 20.0),
+        (3, 8.0, 20.0),
+        (4, 8.0, 20.0),
+    ];
+    assert_eq!(strips.len(), wanted.len());
+    for (found, wanted) in strips.iter().zip(wanted) {
+        assert_eq!(found.0, wanted.0);
+        close(found.1, wanted.1, 1e-9);
+        close(found.2, wanted.2, 1e-9);
+    }
+    let area: f64 = layers.iter().map(|l| polygon_area(&l.outline)).sum();
+    close(area, 60.0 * 90.0, 1e-9);
+}
+
+/// A pleat without depth hides nothing.
+#[test]
+fn a_pleat_of_no_depth_leaves_the_cloth_as_it_lies() {
+    let line = Line::at_angle(p(0.0, 10.0), 0.3);
+    let fold = Refold::new(vec![Crease::Pleat(line, line)]);
+    for flat in [p(5.0, 2.0), p(5.0, 40.0), p(-30.0, 12.0)] {
+        close_points(fold.point(flat).point, flat, 1e-12);
     }
 }
 
@@ -314,7 +376,7 @@ proptest! {
 
     #[test]
     fn ease_bounds_every_place(crease in tapers(), reach in 0.0..25.0_f64) {
-        let found = ease(&Line::at_angle(p(0.0, -reach), 0.0).into(), &[crease.clone()]);
+        let found = ease(&Line::at_angle(p(0.0, -reach), 0.0).into(), std::slice::from_ref(&crease));
         for i in 0..=300 {
             let place = Place { seg: 0, t: f64::from(i) / 300.0 };
             let tangent = crease.tangent(place);

@@ -130,7 +130,7 @@ fn panels_have_the_calculated_areas_and_seams() {
 #[test]
 fn edge_ease_is_as_calculated() {
     let back = Line::through(p(0.0, -reach(0.0)), p(1.0, -reach(0.0))).expect("two points");
-    let found = ease(&back, &crease());
+    let found = ease(&back.into(), &[crease()]);
     close(found.greatest, 0.0090, 0.000_05);
     close(found.least, -0.0095, 0.000_05);
 }

@@ -1,6 +1,7 @@
 //! What the commands that write files share: everything is staged before anything takes its
 //! place, and what was written is told.
 
+use std::collections::BTreeSet;
 use std::fmt::Write;
 use std::path::Path;
 
@@ -19,7 +20,7 @@ pub const STDOUT: &str = "-";
 /// More files than this are counted, not listed.
 const MOST_LISTED: usize = 20;
 
-/// The bytes of one file of a draft and what its name ends in.
+/// The bytes of one file of a draft or style and what its name ends in.
 #[derive(Debug)]
 pub struct Export {
     /// What follows the name of the draft, such as `.svg`.
@@ -39,6 +40,11 @@ pub fn refuse(console: &Console, compiled: &Compiled, diagnostics: &[Diagnostic]
     Outcome::Wrong
 }
 
+/// What is said of a draft without pieces.
+pub fn nothing_to_cut(draft: &Draft) -> String {
+    format!("{} has nothing to cut and is not drawn", draft.title())
+}
+
 /// Writes the one file of the one draft to the standard output, or says what stands in the way.
 pub fn deliver(
     drafts: &[Draft],
@@ -48,6 +54,7 @@ pub fn deliver(
     let delivered = match drafts {
         [draft] => exports(draft).and_then(|files| match files.as_slice() {
             [file] => console.deliver(&file.bytes).map_err(|e| e.to_string()),
+            _ if draft.pieces.is_empty() => Err(nothing_to_cut(draft)),
             _ => Err(format!("{} has nothing to fold", draft.title())),
         }),
         _ => Err(format!(
@@ -61,17 +68,17 @@ pub fn deliver(
     delivered.is_ok().into()
 }
 
-/// Writes every file of every draft to the folder `out`, all or none; then says `about` and what
-/// was written.
+/// Writes every file of every draft to the folder `out`, and `more`, each with what the names of its
+/// files begin with, all or none; then says `about` and what was written.
 pub fn write_all(
     out: &Path,
     jobs: &[Job],
     drafts: &[Draft],
     exports: impl Fn(&Draft) -> Result<Vec<Export>, String> + Sync,
-    console: &Console,
-    about: &str,
+    more: Vec<(String, Vec<Export>)>,
+    (console, about): (&Console, &str),
 ) -> Outcome {
-    match written(out, jobs, drafts, exports) {
+    match written(out, jobs, drafts, exports, more) {
         Ok(written) => {
             console.say(&(about.to_owned() + &written));
             Outcome::Done
@@ -83,12 +90,21 @@ pub fn write_all(
     }
 }
 
+/// Writes files whose names begin with `stem` to the folder `out`, all or none; gives what was written.
+///
+/// # Errors
+/// Why they cannot be written.
+pub fn put(out: &Path, stem: String, files: Vec<Export>) -> Result<String, String> {
+    written(out, &[], &[], |_| Ok(Vec::new()), vec![(stem, files)])
+}
+
 /// Stages every file, then puts them all in place; gives what was written.
 fn written(
     out: &Path,
     jobs: &[Job],
     drafts: &[Draft],
     exports: impl Fn(&Draft) -> Result<Vec<Export>, String> + Sync,
+    more: Vec<(String, Vec<Export>)>,
 ) -> Result<String, String> {
     let shown = out.display();
     if out.exists() && !out.is_dir() {
@@ -96,13 +112,19 @@ fn written(
             "`{shown}` is a file, not a folder: name another with `--out`"
         ));
     }
-    std::fs::create_dir_all(out).map_err(|e| format!("the folder {shown} cannot be made: {e}"))?;
     let work: Vec<(&Job, &Draft)> = jobs.iter().zip(drafts).collect();
-    let staged = parallel::map(&work, |(job, draft)| stage(out, job, exports(draft)?));
+    let staged = parallel::map(&work, |(job, draft)| {
+        stage(out, &job.stem(), exports(draft)?)
+    });
     // One that failed drops all others, and each of them takes its temporary file with it.
-    let staged: Vec<Vec<Staged>> = staged.into_iter().collect::<Result<_, String>>()?;
+    let mut staged: Vec<Vec<Staged>> = staged.into_iter().collect::<Result<_, String>>()?;
+    for (stem, files) in more {
+        staged.push(stage(out, &stem, files)?);
+    }
+    let staged: Vec<Staged> = staged.into_iter().flatten().collect();
+    one_name_each(&staged)?;
     let mut done = Vec::new();
-    for file in staged.into_iter().flatten() {
+    for file in staged {
         let name = file.target().display().to_string();
         let written = file
             .finish()
@@ -112,14 +134,35 @@ fn written(
     Ok(listing(&done, out))
 }
 
-fn stage(out: &Path, job: &Job, files: Vec<Export>) -> Result<Vec<Staged>, String> {
-    let stem = job.stem();
+fn stage(out: &Path, stem: &str, files: Vec<Export>) -> Result<Vec<Staged>, String> {
+    // Where nothing is written no folder is made.
+    if files.is_empty() {
+        return Ok(Vec::new());
+    }
+    std::fs::create_dir_all(out)
+        .map_err(|e| format!("the folder {} cannot be made: {e}", out.display()))?;
     let stage_one = |file: Export| {
         let target = out.join(format!("{stem}{}", file.ending));
         Staged::new(target.clone(), &file.bytes)
             .map_err(|e| format!("{} cannot be written: {e}", target.display()))
     };
     files.into_iter().map(stage_one).collect()
+}
+
+/// Refuses two files of one name, such as the folded picture of a tie and the pattern of its size
+/// `folded`.
+fn one_name_each(staged: &[Staged]) -> Result<(), String> {
+    let mut taken = BTreeSet::new();
+    // Some file systems do not tell upper from lower case.
+    let again = staged
+        .iter()
+        .find(|file| !taken.insert(file.target().to_string_lossy().to_lowercase()));
+    again.map_or(Ok(()), |file| {
+        Err(format!(
+            "two files would be called {}: rename a style or size, or write fewer formats at a time",
+            file.target().display()
+        ))
+    })
 }
 
 fn listing(done: &[(String, Written)], out: &Path) -> String {

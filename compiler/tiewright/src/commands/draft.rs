@@ -9,8 +9,9 @@ use tiewright_core::draft::Draft;
 use tiewright_core::layout::{folded_sheet, pattern_sheet};
 
 use super::Outcome;
-use super::delivery::{Export, STDOUT, deliver, refuse, write_all};
+use super::delivery::{Export, STDOUT, deliver, nothing_to_cut, refuse, write_all};
 use super::drafting::{Asked, Drafts, drafts_of};
+use super::sized::{all_exports, deliver_style, not_nested, size_tables};
 use crate::cli::{DraftArgs, Format};
 use crate::console::Console;
 use crate::export::{dxf::dxf, json::json, outline::outline, png::png, svg::svg};
@@ -43,6 +44,12 @@ pub fn run(args: &DraftArgs, console: &Console) -> Outcome {
         Ok(made) => made,
         Err(diagnostics) => return refuse(console, &compiled, &diagnostics),
     };
+    if formats.contains(&Format::Nested) {
+        let errors = not_nested(&compiled.program, &jobs);
+        if !errors.is_empty() {
+            return refuse(console, &compiled, &errors);
+        }
+    }
     warnings.extend(unfolded(&drafts, &formats));
     console.complain(&report::render(
         &compiled.sources,
@@ -50,17 +57,21 @@ pub fn run(args: &DraftArgs, console: &Console) -> Outcome {
         console.is_styled(),
     ));
     let exports = |draft: &Draft| exports(draft, &formats, args);
+    if let (true, [Format::Nested | Format::Table]) = (to_stdout, formats.as_slice()) {
+        return deliver_style(args, &formats, &jobs, &drafts, console);
+    }
     if to_stdout {
         return deliver(&drafts, exports, console);
     }
-    write_all(
-        &args.out,
-        &jobs,
-        &drafts,
-        exports,
-        console,
-        &tables(&drafts),
-    )
+    let more = match all_exports(args, &formats, &jobs, &drafts) {
+        Ok(more) => more,
+        Err(why) => {
+            console.complain(&format!("error: {why}\nnothing was written\n"));
+            return Outcome::Wrong;
+        }
+    };
+    let about = tables(&drafts, &formats) + &size_tables(args, &jobs, &drafts, console.columns());
+    write_all(&args.out, &jobs, &drafts, exports, more, (console, &about))
 }
 
 /// A warning for every draft of which a folded picture is asked for and cannot be made.
@@ -68,7 +79,9 @@ fn unfolded(drafts: &[Draft], formats: &[Format]) -> Vec<Diagnostic> {
     if !formats.contains(&Format::Folded) {
         return Vec::new();
     }
-    let flat = drafts.iter().filter(|draft| draft.folded.is_none());
+    // Where nothing is cut, that is said instead.
+    let cut = drafts.iter().filter(|draft| !draft.pieces.is_empty());
+    let flat = cut.filter(|draft| draft.folded.is_none());
     let warning = |draft: &Draft| {
         let message = format!("{} has no folded picture", draft.title());
         Diagnostic::general_warning(Code::NoFinish, message)
@@ -78,9 +91,10 @@ fn unfolded(drafts: &[Draft], formats: &[Format]) -> Vec<Diagnostic> {
 }
 
 /// The files of one draft. A PNG is a picture of each drawing asked for, of the pattern always. A
-/// draft that folds nothing has no folded drawing.
+/// draft that folds nothing has no folded drawing, and one without pieces no drawing at all.
 fn exports(draft: &Draft, formats: &[Format], args: &DraftArgs) -> Result<Vec<Export>, String> {
-    let has = |format: Format| formats.contains(&format);
+    let drawn = !draft.pieces.is_empty();
+    let has = |format: Format| formats.contains(&format) && (drawn || format.is_data());
     let mut files = Vec::new();
     let mut add = |ending, bytes| files.push(Export { ending, bytes });
     let picture = |drawing: &str| png(drawing, args.pixels_per_mm).map_err(|e| e.to_string());
@@ -119,11 +133,15 @@ fn exports(draft: &Draft, formats: &[Format], args: &DraftArgs) -> Result<Vec<Ex
     Ok(files)
 }
 
-fn tables(drafts: &[Draft]) -> String {
+/// The measures and proofs, and which drafts have nothing to draw where a drawing is asked for.
+fn tables(drafts: &[Draft], formats: &[Format]) -> String {
     let table = if drafts.len() > MOST_TABLES {
         table::short
     } else {
         table::full
     };
-    drafts.iter().map(table).collect()
+    let drawn = formats.iter().any(|format| !format.is_data());
+    let uncut = drafts.iter().filter(|d| drawn && d.pieces.is_empty());
+    let uncut = uncut.map(|draft| nothing_to_cut(draft) + "\n");
+    drafts.iter().map(table).chain(uncut).collect()
 }

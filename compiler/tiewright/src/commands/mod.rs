@@ -4,8 +4,13 @@ pub mod check;
 pub mod delivery;
 pub mod draft;
 pub mod drafting;
+pub mod fit;
 pub mod golden;
+pub mod knots;
+pub mod proposal;
+pub mod readings;
 pub mod sheet;
+mod sized;
 
 use std::process::ExitCode;
 

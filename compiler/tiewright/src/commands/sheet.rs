@@ -7,7 +7,7 @@ use tiewright_core::draft::Draft;
 use tiewright_core::paper::papers;
 
 use super::Outcome;
-use super::delivery::{Export, STDOUT, deliver, refuse, write_all};
+use super::delivery::{Export, STDOUT, deliver, nothing_to_cut, refuse, write_all};
 use super::drafting::{Asked, Drafts, drafts_of};
 use crate::cli::{PaperFormat, SheetArgs};
 use crate::console::Console;
@@ -48,15 +48,27 @@ pub fn run(args: &SheetArgs, console: &Console) -> Outcome {
     if to_stdout {
         return deliver(&drafts, exports, console);
     }
-    write_all(&args.out, &jobs, &drafts, exports, console, "")
+    let uncut = drafts.iter().filter(|draft| draft.pieces.is_empty());
+    let uncut: String = uncut.map(|draft| nothing_to_cut(draft) + "\n").collect();
+    write_all(
+        &args.out,
+        &jobs,
+        &drafts,
+        exports,
+        Vec::new(),
+        (console, &uncut),
+    )
 }
 
-/// The files of one draft.
+/// The files of one draft; none of one without pieces, which nobody cuts or sews.
 fn exports(
     draft: &Draft,
     formats: &[PaperFormat],
     args: &SheetArgs,
 ) -> Result<Vec<Export>, String> {
+    if draft.pieces.is_empty() {
+        return Ok(Vec::new());
+    }
     let document = papers(draft);
     let size = args.paper.into();
     let export = |format: &PaperFormat| {

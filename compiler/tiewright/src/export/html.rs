@@ -69,6 +69,8 @@ ol {{ padding-left: 9mm; }}
 li::marker, .step {{ font-weight: bold; }}
 li {{ margin-top: 3mm; }}
 li p {{ margin: 0; }}
+li aside {{ margin: 1.5mm 0; }}
+li p {{ orphans: 2; widows: 2; }}
 figure {{ margin: 3mm 0 0; }}
 figcaption {{ margin-bottom: 1.5mm; }}
 aside {{ border: 0.5mm solid #000; border-left-width: 2mm; padding: 2mm 3mm; margin: 3mm 0; }}
@@ -266,4 +268,49 @@ fn quoted(words: &str) -> String {
         }
     }
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::*;
+    use crate::sample;
+    use tiewright_core::paper::papers;
+
+    #[test]
+    fn the_file_stands_alone() {
+        let text = html(&papers(&sample::draft()), PaperSize::A4);
+        assert!(text.starts_with("<!DOCTYPE html>\n<html lang=\"en\">"));
+        assert!(text.contains("@page { size: A4; margin: 15mm;"));
+        for loaded in [
+            "<script", "<link", "<img", "src=", "href=", "@import", "url(",
+        ] {
+            assert!(!text.contains(loaded), "{loaded}");
+        }
+    }
+
+    #[test]
+    fn words_are_written_out() {
+        let mut draft = sample::draft();
+        draft.style = "a\u{0}</style><b>\"\\&".into();
+        let text = html(&papers(&draft), PaperSize::Letter);
+        assert_eq!(text.matches("</style>").count(), 1);
+        assert!(!text.contains("<b>"));
+        assert!(text.contains("<title>a &lt;/style&gt;&lt;b&gt;&quot;\\&amp;"));
+        assert!(text.contains("content: \"a \\00003c/style>\\00003cb>\\000022\\00005c&"));
+    }
+
+    #[test]
+    fn no_two_elements_bear_one_name() {
+        let text = html(&papers(&sample::draft()), PaperSize::A4);
+        let ids = text
+            .split(" id=\"")
+            .skip(1)
+            .filter_map(|r| r.split('"').next());
+        let all: Vec<&str> = ids.collect();
+        let once: BTreeSet<&str> = all.iter().copied().collect();
+        assert!(all.len() > 3);
+        assert_eq!(all.len(), once.len(), "{all:?}");
+    }
 }

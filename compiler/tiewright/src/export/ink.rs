@@ -2,7 +2,7 @@
 //! weight and dash, for prints in grey.
 
 use tiewright_core::draft::NotchKind;
-use tiewright_core::sheet::Mark;
+use tiewright_core::sheet::{Mark, Pen};
 use tiewright_geometry::{Point, Vec2};
 
 /// Size of the font over the height of its capitals (Noto Sans: 2048 to 1462).
@@ -37,7 +37,6 @@ pub(super) const RULE: Stroke = stroke(0.2, &[]);
 pub(super) const FILL: Stroke = stroke(0.15, &[]);
 
 /// The pen a mark is drawn with; none for words.
-
 pub(super) fn pen(mark: &Mark) -> Option<Stroke> {
     Some(match mark {
         Mark::Cut(_) => CUT,
@@ -46,6 +45,7 @@ pub(super) fn pen(mark: &Mark) -> Option<Stroke> {
         Mark::Fold(_) => FOLD,
         Mark::Place(_) => PLACE,
         Mark::Rule(_) => RULE,
+        Mark::Stroke(_, pen) => own(*pen),
         Mark::Fill(..) => FILL,
         Mark::Grain { .. } => GRAIN,
         Mark::Notch { .. } => NOTCH,
@@ -54,7 +54,12 @@ pub(super) fn pen(mark: &Mark) -> Option<Stroke> {
     })
 }
 
-/// The grey of a fill as a byte: 0 is black, 255 white.
+/// A pen that a line brings along.
+pub(super) fn own(pen: Pen) -> Stroke {
+    stroke(pen.width, pen.dashes)
+}
+
+/// The grey of a fill or line as a byte: 0 is black, 255 white.
 pub(super) fn shade(grey: f64) -> u8 {
     (grey.clamp(0.0, 1.0) * 255.0).round() as u8
 }

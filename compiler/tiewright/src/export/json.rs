@@ -361,7 +361,8 @@ impl<'a> StepOut<'a> {
     }
 }
 
-fn unit(unit: Unit) -> &'static str {
+/// The unit of a number as it is written.
+pub(super) fn unit(unit: Unit) -> &'static str {
     match unit {
         Unit::Plain => "",
         Unit::Millimetre => "mm",

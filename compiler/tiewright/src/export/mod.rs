@@ -3,6 +3,7 @@
 //! One module a format. None lets a clock, a file or the environment show in what it writes, and
 //! each writes all its numbers through [`number::push_fixed`] with a number of decimals of its own.
 
+pub mod csv;
 pub mod dxf;
 pub mod html;
 mod ink;

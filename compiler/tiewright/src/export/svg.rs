@@ -14,7 +14,7 @@ use ::svg::Document;
 use ::svg::node::element::{Circle, Element, Group as GroupNode, Path, Title};
 use ::svg::node::{Node, Text as TextNode};
 use tiewright_core::draft::NotchKind;
-use tiewright_core::sheet::{Align, Fact, Group, Mark, Sheet, Words};
+use tiewright_core::sheet::{self, Align, Fact, Group, Mark, Sheet, Words};
 use tiewright_geometry::{Curve, Point, Vec2};
 
 use super::ink::{self, DRILL_RADIUS, FONT_SIZE, Stroke};
@@ -99,7 +99,19 @@ fn open_line(stroke: Stroke) -> String {
 }
 
 fn line(stroke: Stroke) -> String {
-    let mut text = format!("stroke:#000;stroke-width:{}", number(stroke.width));
+    format!("stroke:#000;{}", form(stroke))
+}
+
+/// The style of a line drawn with a pen of its own.
+fn own_line(pen: sheet::Pen) -> String {
+    let shade = ink::shade(pen.grey);
+    let form = form(ink::own(pen));
+    format!("fill:none;stroke:#{shade:02x}{shade:02x}{shade:02x};{form}")
+}
+
+/// Width and dashes.
+fn form(stroke: Stroke) -> String {
+    let mut text = format!("stroke-width:{}", number(stroke.width));
     for (index, part) in stroke.dash.iter().enumerate() {
         text += if index == 0 {
             ";stroke-dasharray:"
@@ -138,6 +150,9 @@ impl Pen {
             Mark::Fold(curve) => self.line("fold", ink::FOLD, curve),
             Mark::Place(curve) => self.line("place", ink::PLACE, curve),
             Mark::Rule(curve) => self.line("rule", ink::RULE, curve),
+            Mark::Stroke(curve, pen) => {
+                self.path("stroke", &own_line(*pen), |out| plot.curve(out, curve));
+            }
             Mark::Fill(corners, grey) => self.fill(corners, *grey),
             Mark::Grain { from, to } => self.grain(*from, *to),
             Mark::Notch {
@@ -350,7 +365,8 @@ mod tests {
         let sheet = folded_sheet(&sample::draft()).expect("a sheet");
         let text = svg(&sheet);
         let document = Document::parse(&text).expect("XML");
-        for id in ["sheet-face", "sheet-back"] {
+        // Two cloths; the bar tack is on the back.
+        for (id, solid) in [("sheet-face", 2), ("sheet-back", 3)] {
             let view = document
                 .descendants()
                 .find(|n| n.attribute("id") == Some(id));
@@ -359,7 +375,7 @@ mod tests {
                 fills
                     .filter(|n| n.attribute("class") == Some("fill"))
                     .count(),
-                2
+                solid
             );
         }
     }

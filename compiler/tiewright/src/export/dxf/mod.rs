@@ -142,7 +142,7 @@ impl Pen<'_> {
             Mark::Drill(at) => self.point(DRILL, *at),
             Mark::Text(words) => self.entities.push(text(ANNOTATION, words)),
             // The sheet's own words and lines have no place in an exchange file.
-            Mark::Rule(_) | Mark::Fill(..) | Mark::Label(_) => {}
+            Mark::Rule(_) | Mark::Stroke(..) | Mark::Fill(..) | Mark::Label(_) => {}
         }
     }
 

@@ -263,13 +263,16 @@ fn step<'a>(setter: &Setter, number: usize, step: &Step) -> Vec<Atom<'a>> {
             size: BODY,
         });
     }
+    let mut gap = 0.0;
     if let Some(caution) = &step.caution {
+        gap = GAP / 2.0;
         atoms.push(Atom {
             keep: true,
+            gap,
             ..boxed(setter, caution, STEP_INDENT)
         });
     }
-    atoms.extend(setter.running(&text, STEP_INDENT, 0.0, false));
+    atoms.extend(setter.running(&text, STEP_INDENT, gap, false));
     if let Some(last) = atoms.last_mut() {
         last.keep = false;
     }

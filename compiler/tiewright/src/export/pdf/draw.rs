@@ -153,6 +153,12 @@ impl Pen<'_> {
                 self.curve(curve, by, true);
                 self.content.stroke();
             }
+            Mark::Stroke(curve, pen) => {
+                let shade = f64::from(ink::shade(pen.grey)) / 255.0;
+                self.content.set_stroke_gray(number(shade));
+                self.curve(curve, by, true);
+                self.content.stroke().set_stroke_gray(0.0);
+            }
             Mark::Fill(corners, grey) => {
                 let shade = f64::from(ink::shade(*grey)) / 255.0;
                 self.content.set_fill_gray(number(shade));

@@ -223,13 +223,8 @@ fn footer<'a>(
     let wide = |text: &str| fonts.width(text, Face::Regular, FOOTER_SIZE);
     let right = width - MARGIN - wide(&page);
     let room = right - MARGIN - FOOTER_SIZE;
-    let whose = format!("{title}: {paper}");
-    let lines = super::wrap::wrapped(fonts, &whose, Face::Regular, FOOTER_SIZE, room);
-    let whose = match lines.as_slice() {
-        [only] => only.clone(),
-        // The title stands in full on the paper's first page.
-        _ => paper.to_owned(),
-    };
+    // What is cut off here stands in full on the first page of the paper.
+    let whose = fitted(&format!("{title}: {paper}"), room, wide);
     let words = |x: f64, text: String| Ink::Words {
         at: Point::new(
             x,
@@ -240,6 +235,26 @@ fn footer<'a>(
         size: FOOTER_SIZE,
     };
     vec![words(MARGIN, whose), words(right, page)]
+}
+
+/// `text`, cut short with three dots if it is wider than `room`.
+fn fitted(text: &str, room: f64, wide: impl Fn(&str) -> f64) -> String {
+    let clean: String = text
+        .chars()
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect();
+    if wide(&clean) <= room {
+        return clean;
+    }
+    let mut used = wide("...");
+    let kept: String = clean
+        .chars()
+        .take_while(|c| {
+            used += wide(c.encode_utf8(&mut [0; 4]));
+            used <= room
+        })
+        .collect();
+    kept + "..."
 }
 
 #[cfg(test)]
@@ -260,6 +275,14 @@ mod tests {
             .iter()
             .map(|page| page.iter().map(|placed| placed.down).collect())
             .collect()
+    }
+
+    #[test]
+    fn long_words_are_cut_to_the_room() {
+        let wide = |text: &str| text.chars().count() as f64;
+        assert_eq!(fitted("a tie\n", 6.0, wide), "a tie ");
+        assert_eq!(fitted("a longer tie", 9.0, wide), "a long...");
+        assert_eq!(fitted("a tie", 2.0, wide), "...");
     }
 
     #[test]
@@ -290,6 +313,6 @@ mod tests {
             .iter()
             .map(|page| page.iter().map(|placed| placed.atom.height).collect())
             .collect();
-        assert_eq!(heights, [vec![2.0, 6.0], vec![2.0, 6.0, 6.0]]);
+        assert_eq!(heights, [vec![2.0, 6.0, 6.0], vec![2.0, 6.0]]);
     }
 }

@@ -53,6 +53,8 @@ pub(super) struct Font {
     face: Face,
     glyphs: Charmap<'static>,
     advances: GlyphMetrics<'static>,
+    /// Of the characters of ASCII, ems: looked up once, most words are made of them.
+    common: [f64; 128],
     /// Units of the font to an em.
     units: f64,
     /// Above the baseline, below it (negative), and a capital's height; ems.
@@ -102,18 +104,18 @@ impl Fonts {
 impl Font {
     fn load(face: Face) -> Result<Self, PdfError> {
         let broken = |e: skrifa::raw::ReadError| PdfError::Font(e.to_string());
-        let font = FontRef::new(face.data()).map_err(broken)?;
-        let metrics = font.metrics(Size::unscaled(), LocationRef::default());
+        let file = FontRef::new(face.data()).map_err(broken)?;
+        let metrics = file.metrics(Size::unscaled(), LocationRef::default());
         let units = f64::from(metrics.units_per_em);
         if units <= 0.0 {
             return Err(PdfError::Font("it has no size".to_owned()));
         }
         let ems = |value: f32| f64::from(value) / units;
         let bounds = metrics.bounds.unwrap_or_default();
-        Ok(Font {
+        let mut font = Font {
             face,
-            glyphs: font.charmap(),
-            advances: font.glyph_metrics(Size::unscaled(), LocationRef::default()),
+            glyphs: file.charmap(),
+            advances: file.glyph_metrics(Size::unscaled(), LocationRef::default()),
             units,
             heights: Heights {
                 ascent: ems(metrics.ascent),
@@ -121,11 +123,19 @@ impl Font {
                 capital: ems(metrics.cap_height.unwrap_or(metrics.ascent)),
             },
             bounds: [bounds.x_min, bounds.y_min, bounds.x_max, bounds.y_max].map(ems),
-        })
+            common: [0.0; 128],
+        };
+        font.common = std::array::from_fn(|c| font.looked_up(c as u8 as char));
+        Ok(font)
     }
 
     /// Advance of `c`, ems.
     pub fn advance(&self, c: char) -> f64 {
+        let common = self.common.get(c as usize).copied();
+        common.unwrap_or_else(|| self.looked_up(c))
+    }
+
+    fn looked_up(&self, c: char) -> f64 {
         let advance = self.advances.advance_width(self.glyph(c));
         f64::from(advance.unwrap_or(0.0)) / self.units
     }

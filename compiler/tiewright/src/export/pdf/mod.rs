@@ -45,3 +45,171 @@ pub fn pdf(document: &Document, size: PaperSize) -> Result<Vec<u8>, PdfError> {
     let pages = flow::pages(document, size, &fonts);
     file::file(document, size, &pages, &fonts)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::export::paper_size;
+    use crate::sample;
+    use flow::Ink;
+    use tiewright_core::paper::{
+        Align, Block, Caution, Cell, Column, Fact, Paper, Step, Table, papers,
+    };
+    use tiewright_geometry::Rect;
+
+    const SIZES: [PaperSize; 2] = [PaperSize::A4, PaperSize::Letter];
+    /// Half the width of a line along a margin, mm.
+    const HALF_LINE: f64 = 0.25;
+
+    /// A document that is too much in every way.
+    fn crowded() -> Document {
+        let long = "interlining-".repeat(30);
+        let words = "a word and another ".repeat(400);
+        let column = |heading: &str, share: f64| Column {
+            heading: heading.to_owned(),
+            align: Align::End,
+            share,
+        };
+        let row = |n: usize| {
+            let text = if n == 50 {
+                words.clone()
+            } else {
+                n.to_string()
+            };
+            let note = if n == 3 { long.clone() } else { String::new() };
+            vec![
+                Cell::Words(text),
+                Cell::Named {
+                    name: format!("name {n}"),
+                    note,
+                },
+                Cell::Blank,
+            ]
+        };
+        let table = Table {
+            name: "numbers".to_owned(),
+            columns: vec![
+                column("one", 40.0),
+                column(&long, 30.0),
+                column("three", 10.0),
+            ],
+            rows: (0..90).map(row).collect(),
+        };
+        let caution = Caution {
+            title: long.clone(),
+            text: words.chars().take(900).collect(),
+        };
+        let step = Step {
+            title: long.clone(),
+            text: words.clone(),
+            caution: Some(caution),
+        };
+        let fact = Fact {
+            name: long.clone(),
+            value: Some(long.clone()),
+        };
+        let open = Fact {
+            name: long.clone(),
+            value: None,
+        };
+        let blocks = vec![
+            Block::Facts(vec![fact.clone(), open, fact]),
+            Block::Heading(long.clone()),
+            Block::Paragraph(words),
+            Block::Steps(vec![step.clone(), step]),
+            Block::Table(table),
+        ];
+        Document {
+            title: long.clone().into(),
+            doc: long.clone().into(),
+            papers: vec![Paper {
+                title: long,
+                blocks,
+            }],
+        }
+    }
+
+    /// The room an ink takes up, mm.
+    fn room(ink: &Ink, fonts: &font::Fonts) -> Rect {
+        match ink {
+            Ink::Words {
+                at,
+                text,
+                face,
+                size,
+            } => {
+                let heights = fonts.of(*face).heights;
+                let width = fonts.width(text, *face, *size);
+                Rect::new(
+                    at.x,
+                    at.y + heights.descent * size,
+                    at.x + width,
+                    at.y + heights.ascent * size,
+                )
+            }
+            Ink::Line { from, to, .. } => Rect::from_points(*from, *to),
+            Ink::Panel { low, high, .. } => Rect::from_points(*low, *high),
+            Ink::Drawing { corner, sheet } => {
+                Rect::from_origin_size(*corner, (sheet.width, sheet.height))
+            }
+        }
+    }
+
+    #[test]
+    fn nothing_reaches_into_the_margins() {
+        let fonts = font::Fonts::load().expect("fonts");
+        for document in [crowded(), papers(&sample::draft())] {
+            for size in SIZES {
+                let (width, height) = size.millimetres();
+                let inside =
+                    Rect::new(0.0, 0.0, width, height).inset(HALF_LINE - paper_size::MARGIN);
+                let pages = flow::pages(&document, size, &fonts);
+                for ink in pages.iter().flat_map(|page| &page.inks) {
+                    let room = room(ink, &fonts);
+                    assert_eq!(inside.union(room), inside, "{ink:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn nothing_is_lost_and_nothing_covered() {
+        let fonts = font::Fonts::load().expect("fonts");
+        let document = crowded();
+        let pages = flow::pages(&document, PaperSize::A4, &fonts);
+        assert!(pages.len() > 5);
+        let mut text = String::new();
+        for page in &pages {
+            let mut lines: Vec<(Rect, &str)> = Vec::new();
+            for ink in &page.inks {
+                if let Ink::Words { text: words, .. } = ink {
+                    // Letters of lines above each other may touch, their middles may not.
+                    let room = room(ink, &fonts);
+                    let core = room.inset((-0.1, -room.height() * 0.3));
+                    let under = lines.iter().find(|(other, _)| other.overlaps(core));
+                    assert_eq!(under.map(|(_, other)| (*other, words.as_str())), None);
+                    lines.push((core, words));
+                    text += words;
+                    text.push(' ');
+                }
+            }
+        }
+        for n in 0..90 {
+            assert!(text.contains(&format!("name {n} ")), "{n}");
+        }
+        // Paragraph, two steps and a cell of 800 times "word" and 30 lines of the cautions.
+        assert!(text.matches("another").count() >= 4 * 400);
+    }
+
+    #[test]
+    fn the_same_papers_give_the_same_bytes_without_a_date() {
+        let document = papers(&sample::draft());
+        let bytes = pdf(&document, PaperSize::A4).expect("a file");
+        assert_eq!(bytes, pdf(&document, PaperSize::A4).expect("a file"));
+        assert_ne!(bytes, pdf(&document, PaperSize::Letter).expect("a file"));
+        let text = String::from_utf8_lossy(&bytes);
+        assert!(text.starts_with("%PDF-1."));
+        assert!(text.contains("/PrintScaling/None") || text.contains("/PrintScaling /None"));
+        assert!(!text.contains("Date"));
+    }
+}

@@ -100,6 +100,10 @@ pub(super) fn atoms<'a>(setter: &Setter, table: &'a Table) -> Vec<Atom<'a>> {
             }
         }
     }
+    // A head with a single row below it would tell nothing of the table.
+    if let Some([_, first, _]) = atoms.get_mut(..3) {
+        first.keep = true;
+    }
     let height: f64 = atoms.iter().map(|atom| atom.height).sum();
     if height <= setter.room * WHOLE {
         let last = atoms.len() - 1;

@@ -5,7 +5,8 @@ use super::font::{Face, Fonts};
 /// Slack for sums of widths that should fit exactly, mm.
 const SLACK: f64 = 1e-6;
 
-/// `text` in lines no wider than `width`: a line end starts a line, lines break between words, and
+/// `text` in lines no wider than `width`: a line end starts a line, lines break at blanks (not at
+/// those that are said not to break), and
 /// a word too long for a line after a hyphen of its own or, without one, wherever it must.
 pub(super) fn wrapped(fonts: &Fonts, text: &str, face: Face, size: f64, width: f64) -> Vec<String> {
     let measure = |text: &str| fonts.width(text, face, size);
@@ -14,7 +15,7 @@ pub(super) fn wrapped(fonts: &Fonts, text: &str, face: Face, size: f64, width: f
     for part in text.split('\n') {
         let mut line = String::new();
         let part: String = part.chars().map(printable).collect();
-        for word in part.split_whitespace() {
+        for word in part.split(' ').filter(|word| !word.is_empty()) {
             let joined = if line.is_empty() {
                 word.to_owned()
             } else {
@@ -28,7 +29,8 @@ pub(super) fn wrapped(fonts: &Fonts, text: &str, face: Face, size: f64, width: f
                 lines.push(std::mem::take(&mut line));
             }
             let mut rest = word;
-            while !fits(rest) {
+            // A line holds a character at least.
+            while rest.chars().nth(1).is_some() && !fits(rest) {
                 let (head, tail) = rest.split_at(break_of(rest, &fits));
                 lines.push(head.to_owned());
                 rest = tail;
@@ -75,6 +77,7 @@ mod tests {
         assert!(found.len() > 2);
         assert_eq!(found.join(" "), text);
         assert_eq!(lines("one\ntwo", 40.0), ["one", "two"]);
+        assert_eq!(lines("wide 10\u{a0}mm", 16.0), ["wide", "10\u{a0}mm"]);
         assert_eq!(lines("", 40.0), [""]);
     }
 
