@@ -19,9 +19,10 @@ INCH = 25.4
 STEP = 0.4  # mm between samples: a chord leaves a crease bent to 500 mm by a twentieth of a micrometre
 FAR = 500.0  # mm that creases and lines run on, straight, at both ends
 ROUNDS = 40  # steps to a foot on a crease; each leaves at most half the error of the one before
+CLEAR = 3.0  # mm kept from the ends of the side, where creases begin to run on straight
 WINDOW = 8  # samples over which a stretch is taken
 SAME_EASE = {"abs": 2e-4, "rel": 0.01}  # of stretches so taken: those at the very ends of a taper are averaged
-CASES = 4  # random ties of each kind
+CASES = 6  # random ties of each kind
 SEED = 7
 
 
@@ -182,11 +183,14 @@ class Side:
         flat = folded
         for crease in self.creases[:creases]:
             flat = crease.mirrored(flat)
-        ends = self.creases[0].mirrored(self.creases[0].mirrored(folded))  # no foot off the crease's own range
-        own = (ends[:, 0] > self.stations[0] + 3) & (ends[:, 0] < self.stations[3] - 3)
+        own = (folded[:, 0] > self.stations[0] + CLEAR) & (folded[:, 0] < self.stations[3] - CLEAR)
         lengths = [np.hypot(*np.diff(line[own], axis=0).T).cumsum() for line in (folded, flat)]
         a, b = (s[WINDOW:] - s[:-WINDOW] for s in lengths)
-        return a / b - 1
+        ease = a / b - 1
+        # On to the very ends of the side, where nothing bends any more.
+        left = CLEAR / STEP + WINDOW / 2
+        ends = [ease[0] + left * (ease[0] - ease[1]), ease[-1] + left * (ease[-1] - ease[-2])]
+        return np.append(ease, ends)
 
 
 def bernstein(t, a, b, c, d):
