@@ -143,10 +143,12 @@ def test_inner_lines(documents):
                 assert lies_on(points, net), "a sew line is neither a seam nor on the net outline"
             # Where the net outline is not the cut one it is a seam, and drawn.
             cut = shapely.LinearRing(Outline.parse(piece["cut"]).points())
-            hidden = shapely.LineString(net.coords).difference(cut.buffer(WRITTEN)).length
-            lines = [points for points in polylines(inside, "14") if lies_on(points, net)]
-            shown = sum(shapely.LineString(points).length for points in lines)
-            assert shown == pytest.approx(hidden, abs=0.05), "a seam of the net outline is missing"
+            hidden = shapely.LineString(net.coords).difference(cut.buffer(WRITTEN))
+            lines = [shapely.LineString(points) for points in polylines(inside, "14") if lies_on(points, net)]
+            # The chords of a curved seam are a little shorter than the seam, but lie on it.
+            bare = hidden.difference(shapely.union_all(lines).buffer(TOLERANCE + WRITTEN)).length
+            assert bare < 0.05, "a seam of the net outline is missing"
+            assert sum(line.length for line in lines) < hidden.length + 0.05, "a seam is drawn twice"
 
 
 def lies_on(points: np.ndarray, ring: shapely.LinearRing) -> bool:

@@ -259,6 +259,28 @@ codes! {
     BadTolerance => "bad-tolerance",
     /// A step is to come after a step that is not there. Write the title of another step.
     UnknownStep => "unknown-step",
+
+    // Readings
+    /// A column of readings is headed by a name that is no point of measure. Check the spelling.
+    UnknownColumn => "unknown-column",
+    /// A table of readings lacks a column. Add it.
+    NoColumn => "no-column",
+    /// A row has more or fewer cells than the heading. Look for a stray or missing comma or quote.
+    CellCount => "cell-count",
+    /// A row says nothing, or does not say which tie it is of. Fill it in or take it out.
+    BlankRow => "blank-row",
+    /// One tie is read twice at one inspection. Keep one of the two rows.
+    ReadTwice => "read-twice",
+    /// A reading has no unit. Write it behind the number or into the heading.
+    NoUnit => "no-unit",
+    /// A cell holds no length above zero. Write one, or leave it blank.
+    NotALength => "not-a-length",
+    /// A tie of this style and size has no such point. Leave the cell blank.
+    NoPoint => "no-point",
+    /// A reading is so far off that it may be in another unit. Check it.
+    WildReading => "wild-reading",
+    /// A tie cannot be judged, since its pattern cannot be drafted. Put the pattern right first.
+    NoDraft => "no-draft",
 }
 
 impl std::fmt::Display for Code {

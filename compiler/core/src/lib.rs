@@ -70,6 +70,8 @@ pub struct StyleInfo {
     pub doc: Arc<str>,
     /// Its named sizes, in order of declaration, inherited ones first.
     pub sizes: Vec<Arc<str>>,
+    /// The names of all points of measure, in order of declaration.
+    pub points: Vec<Arc<str>>,
 }
 
 /// A number that a style declares or takes over.
@@ -97,6 +99,7 @@ pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled
             name: style.name.clone(),
             doc: style.doc.clone(),
             sizes: style.sizes.iter().map(|(name, _)| name.clone()).collect(),
+            points: points_of(style),
         })
         .collect();
     let mut places: BTreeMap<Arc<str>, Place> = BTreeMap::new();
@@ -125,6 +128,13 @@ pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled
         },
         diagnostics: once,
     }
+}
+
+/// The names of all points of measure of a style.
+fn points_of(style: &program::Style) -> Vec<Arc<str>> {
+    let inspections = style.shape.inspections.iter();
+    let points = inspections.flat_map(|inspection| &inspection.points);
+    points.map(|point| point.name.clone()).collect()
 }
 
 impl Program {

@@ -144,3 +144,38 @@ fn a_tie_with_equal_ends_is_its_own_mirror_image() {
         assert!((front.cut.perimeter() - tail.cut.perimeter()).abs() <= 0.02);
     }
 }
+
+#[test]
+fn the_picture_is_of_the_last_assembly_that_shows_something() {
+    let shape = |first: &str, second: &str| {
+        format!(
+            "shape strips {{\n\
+             outline short {{\n\
+             edge a = line through (0 mm, 0 mm) at 90 deg\n\
+             edge b = line through (0 mm, 10 mm) at 0 deg\n\
+             edge c = line through (100 mm, 0 mm) at -90 deg\n\
+             both sides\n\
+             }}\n\
+             long = move short by (50 mm, 0 mm)\n\
+             piece strip {{ cloth shell; grain 0 deg; outline short }}\n\
+             assembly one {{ lay strip; finish short; {first} }}\n\
+             assembly two {{ lay strip; finish long; {second} }}\n\
+             }}\n\
+             style a from strips\n"
+        )
+    };
+    let show = "show short as shell";
+    for (first, second, left) in [
+        (show, "", 0.0),
+        ("", show, 50.0),
+        (show, show, 50.0),
+        ("", "", 50.0),
+    ] {
+        let folded = draft(&shape(first, second)).folded.expect("a picture");
+        let found = folded.outline.bounds().x0;
+        assert!(
+            (found - left).abs() < SAME_LENGTH,
+            "{first:?} {second:?}: {found}"
+        );
+    }
+}

@@ -8,6 +8,7 @@ use tiewright_core::names::nearest;
 
 use crate::export::paper_size::PaperSize;
 use crate::export::{dxf, png};
+use crate::readings::cell::{Unit, unit};
 
 /// Millimetres in an inch, exactly.
 const INCH: f64 = 25.4;
@@ -60,6 +61,21 @@ Examples:
   tiewright check regular.tie school.tie
       the same for several files, before all of them go to the cutter";
 
+const READINGS_EXAMPLES: &str = "\
+Examples:
+  tiewright readings regular.tie --form --out papers
+      write a blank form, a table to fill in by hand or in a spreadsheet
+  tiewright readings regular.tie monday.csv
+      tell which ties are outside their tolerances, and what the readings come to
+  tiewright readings regular.tie monday.csv --out monday
+      the same, and write it to the folder `monday` as tables and as a plot
+
+A reading states its unit, in the cell (`57 1/8 in`, `1450 mm`, `145 cm`) or for a whole column in the
+heading (`finished-length (in)`). A point that was not measured is left blank.
+
+Exit codes: 0 all rows judged; 1 a row or the file is wrong, or with `--strict` a tie is outside;
+2 something on the command line is wrong.";
+
 const FIT_EXAMPLES: &str = "\
 Examples:
   tiewright fit regular.tie --neck \"16 in\" --height \"74 in\"
@@ -100,6 +116,9 @@ pub enum Command {
     Sheet(SheetArgs),
     /// Draft every style in every size, fold it again and report what is wrong; write nothing
     Check(CheckArgs),
+    /// Judge readings of finished ties: which are outside, mean, spread; or write a blank form for them
+    Readings(ReadingsArgs),
+
     /// Propose length and joins of a special from the wearer's neck, their height or the wanted drop,
     /// and their knot
     Fit(FitArgs),
@@ -191,6 +210,47 @@ pub struct CheckArgs {
     pub files: Vec<String>,
 }
 
+/// What `readings` is told.
+#[derive(Debug, Args)]
+#[command(after_help = READINGS_EXAMPLES)]
+pub struct ReadingsArgs {
+    /// The shape file the ties were made to
+    pub file: String,
+
+    /// The table of readings, as comma-separated values; `-` reads it from the standard input
+    #[arg(required_unless_present = "form", conflicts_with = "form")]
+    pub readings: Option<String>,
+
+    /// Write a blank form for readings instead: to the folder of `--out`, or the standard output
+    #[arg(long)]
+    pub form: bool,
+
+    /// The style of rows that do not name one; with `--form` this style only
+    #[arg(long, value_name = "NAME")]
+    pub style: Option<String>,
+
+    /// The size of rows that do not name one; with `--form` this size only [default: the style as it
+    /// stands]
+    #[arg(long, value_name = "SIZE")]
+    pub size: Option<String>,
+
+    /// Set a parameter for this run only, such as `length=58 in`; may be given several times
+    #[arg(long = "set", value_name = "NAME=VALUE")]
+    pub set: Vec<String>,
+
+    /// The unit of lengths on the screen, in the plot and on the form; tables are in mm
+    #[arg(long, value_name = "UNIT", default_value = "mm", value_parser = length_unit)]
+    pub unit: Unit,
+
+    /// The folder to write to, made if need be [default: nothing is written]
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
+
+    /// End with exit code 1 when a tie is outside a tolerance
+    #[arg(long)]
+    pub strict: bool,
+}
+
 /// What `fit` is told.
 #[derive(Debug, Args)]
 #[command(after_help = FIT_EXAMPLES)]
@@ -215,7 +275,7 @@ pub struct FitArgs {
     #[arg(long, value_name = "LENGTH")]
     pub drop: Option<String>,
 
-    /// The knot: its name, its number of moves, or the moves as in \"Li Ro Li Co T\" [default:
+    /// The knot: its name, its number of moves, or the moves as in "Li Ro Li Co T" [default:
     /// four-in-hand]
     #[arg(long, value_name = "KNOT", value_parser = knot)]
     pub knot: Option<Meant>,
@@ -287,7 +347,7 @@ pub enum Format {
 impl Format {
     /// Whether it is measures and pieces as data, which a draft without pieces has too, and no drawing.
     pub fn is_data(self) -> bool {
-        matches!(self, Format::Json | Format::Outline)
+        matches!(self, Format::Json | Format::Outline | Format::Table)
     }
 }
 
@@ -371,6 +431,10 @@ fn tolerance(text: &str) -> Result<Tolerance, String> {
     } else {
         Err(format!("must be from {least} mm to {greatest} mm"))
     }
+}
+
+fn length_unit(name: &str) -> Result<Unit, String> {
+    unit(name).ok_or_else(|| "choose mm, cm or in".to_owned())
 }
 
 /// A knot by its name, its number of moves, or its moves.

@@ -9,6 +9,7 @@ pub mod export;
 pub mod files;
 pub mod loader;
 pub mod parallel;
+pub mod readings;
 pub mod report;
 #[cfg(test)]
 mod sample;

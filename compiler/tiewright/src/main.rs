@@ -21,6 +21,7 @@ fn main() -> ExitCode {
         Command::Draft(args) => commands::draft::run(args, &console),
         Command::Sheet(args) => commands::sheet::run(args, &console),
         Command::Check(args) => commands::check::run(args, &console),
+        Command::Readings(args) => commands::readings::run(args, &console),
         Command::Fit(args) => commands::fit::run(args, &console),
         Command::Golden(args) => commands::golden::run(args, &console),
     };

@@ -314,12 +314,74 @@ style club-long from four-in-hand { length 62 in }
             &[("square.tie", long.as_bytes())],
             &["draft", "square.tie"],
         ),
+        readings("readings-column", b"tie,finished-lenght (mm),frill,front-width (inch),tie\nH-1,1447,,,\n"),
+        readings("readings-no-tie", b"finished-length (mm)\n1447\n"),
+        readings("readings-no-points", b"tie,note\nH-1,all well\n"),
+        readings("readings-empty", b""),
+        readings(
+            "readings-cells",
+            b"tie,finished-length (mm)\nH-1,1447,\nH-2\nH-3,\"1447\nH-4,1448\nH-5,1449\n",
+        ),
+        readings(
+            "readings-blank",
+            b"tie,size,finished-length (mm),front-width (mm)\n,,,\nH-1,long,,\n,,1447,82\nH-2,,1447,\n",
+        ),
+        readings(
+            "readings-lengths",
+            b"tie,finished-length,front-width (mm)\nH-1,1447.8,82\nH-2,57 inches,82\nH-3,57 in,eighty\nH-4,57\",-82\n",
+        ),
+        readings(
+            "readings-twice",
+            b"tie,size,finished-length,flat-length\nH-1,,57 in,\nH-1,,,1492 mm\nH-1,,57 1/8 in,\nH-2,lnog,62 in,\nH-3,,57 mm,\n",
+        ),
+        readings("readings-not-text", b"tie,finished-length (mm)\nH-\xE91,1447\nH-2,1448\n"),
+        run_of(
+            "readings-style",
+            &[
+                ("choir.tie", b"style choir-tie from four-in-hand\nstyle square from pocket-square\n"),
+                (
+                    "monday.csv",
+                    b"tie,style,finished-length (mm)\nH-1,chior-tie,1447\nH-2,,1447\nH-3,square,1447\n",
+                ),
+            ],
+            &["readings", "choir.tie", "monday.csv"],
+        ),
+        run_of(
+            "readings-no-style",
+            &[
+                ("choir.tie", b"style choir-tie from four-in-hand\nstyle square from pocket-square\n"),
+                ("monday.csv", b"tie,finished-length (mm)\nH-1,1447\n"),
+            ],
+            &["readings", "choir.tie", "monday.csv"],
+        ),
+        run_of(
+            "readings-no-draft",
+            &[
+                ("choir.tie", b"style choir-tie from four-in-hand { size tiny { neck-width 5 in } }\n"),
+                ("monday.csv", b"tie,size,finished-length (mm)\nH-1,tiny,1447\nH-2,tiny,1448\nH-3,,1447\n"),
+            ],
+            &["readings", "choir.tie", "monday.csv"],
+        ),
+        run_of(
+            "readings-no-file",
+            &[("choir.tie", CHOIR)],
+            &["readings", "choir.tie", "mnday.csv"],
+        ),
         run_of(
             "long-chain",
             &[("chain.tie", chain.as_bytes())],
             &["draft", "chain.tie"],
         ),
     ]
+}
+
+/// A table of readings of the choir's tie.
+fn readings(name: &'static str, table: &'static [u8]) -> Run {
+    run_of(
+        name,
+        &[("choir.tie", CHOIR), ("monday.csv", table)],
+        &["readings", "choir.tie", "monday.csv"],
+    )
 }
 
 fn run_of(name: &'static str, files: &[(&'static str, &[u8])], arguments: &[&'static str]) -> Run {

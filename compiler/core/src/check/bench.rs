@@ -15,7 +15,7 @@ use crate::syntax::tree;
 use crate::syntax::tree::{Item, ItemKind, Name, Text};
 
 /// Columns that readings have beside the points, so that no point can be called so.
-pub const COLUMNS: [&str; 3] = ["tie", "style", "size"];
+pub const COLUMNS: [&str; 4] = ["tie", "style", "size", "note"];
 
 /// Adds the checked inspections and steps among `items` to a shape.
 pub fn add(shape: &mut Shape, items: &[Item], diagnostics: &mut Vec<Diagnostic>) {

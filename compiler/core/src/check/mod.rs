@@ -1,7 +1,7 @@
 //! Checks whole programs: loads the files that belong together, resolves what is built from
 //! what, and hands each shape and style to its own checker.
 
-mod bench;
+pub mod bench;
 mod cloth;
 mod derive;
 pub mod expr;

@@ -16,8 +16,9 @@ pub mod tree;
 use std::collections::BTreeSet;
 
 use crate::diagnostic::{Code, Diagnostic};
+use crate::kind::Dim;
 use crate::source::FileId;
-use expected::Expected;
+use expected::{Complaint, Expected};
 use expression::Grammar;
 
 /// At most this many diagnostics are kept of one text; a text with more is not a shape file.
@@ -35,6 +36,19 @@ pub fn parse(file: FileId, text: &str) -> (tree::File, Vec<Diagnostic>) {
     drop_after_open_quotes(text, &mut diagnostics);
     diagnostics.truncate(MAX_DIAGNOSTICS);
     (tree, diagnostics)
+}
+
+/// A text that is one number and nothing else, with its unit or without: its value in millimetres,
+/// radians or plain.
+///
+/// # Errors
+/// What is wrong with it, where that is known more exactly than that it is no number.
+pub fn parse_amount(text: &str) -> Result<(f64, Dim), Option<Complaint>> {
+    match lexis::number(text).and_then(|(rest, read)| lexis::end(rest).map(|_| read)) {
+        Ok(read) => Ok(read),
+        Err(nom::Err::Error(e) | nom::Err::Failure(e)) => Err(e.complaint.map(|said| *said)),
+        Err(nom::Err::Incomplete(_)) => Err(None),
+    }
 }
 
 /// Drops what only follows from a quote that is never closed on its line.

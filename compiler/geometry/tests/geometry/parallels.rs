@@ -3,8 +3,8 @@
 use proptest::prelude::*;
 use tiewright_geometry::tolerance::FIT;
 use tiewright_geometry::{
-    Affine, Crease, Curve, GeometryError, Line, Place, Point, Refold, ease, gap, offset,
-    unfold_curve, unfold_line, unfold_point,
+    Affine, Crease, Curve, GeometryError, Line, Place, Point, Refold, Track, Vec2, ease, gap,
+    offset, unfold_curve, unfold_line, unfold_point,
 };
 
 use crate::common::{along, close, close_points, must, p, quarter, tapers};
@@ -43,7 +43,7 @@ fn the_parallel_of_an_s_keeps_its_distance_everywhere() {
             let t = f64::from(i) / 400.0;
             let place = Place { seg: 0, t };
             let tangent = curve.tangent(place);
-            let normal = kurbo::Vec2::new(-tangent.y, tangent.x);
+            let normal = Vec2::new(-tangent.y, tangent.x);
             let (_, off) = beside.nearest(curve.eval(place) + distance * normal);
             assert!(off <= FIT, "{distance} at {t}: {off}");
         }
@@ -200,6 +200,64 @@ fn ease_of_a_parabola_is_its_closed_form() {
     let straight = must(Curve::line(p(0.0, 20.0), p(10.0, 30.0)));
     let none = ease(&Line::at_angle(p(0.0, 0.0), 0.0).into(), &[straight]);
     assert_eq!((none.least, none.greatest), (0.0, 0.0));
+}
+
+/// An arc folded over arcs about the same middle is as much shorter or longer as its radius.
+#[test]
+fn ease_over_several_creases_is_length_over_length() {
+    let creases = [quarter(100.0), quarter(120.0)];
+    // From 90 over 100 to 110, over 120 to 130.
+    let edge: Track = quarter(90.0).into();
+    for (count, flat) in [(1, 110.0), (2, 130.0)] {
+        let found = ease(&edge, &creases[..count]);
+        close(found.least, 90.0 / flat - 1.0, 0.01);
+        close(found.greatest, 90.0 / flat - 1.0, 0.01);
+    }
+    let none = ease(&edge, &[]);
+    assert_eq!((none.least, none.greatest), (0.0, 0.0));
+    let straight = [20.0, 40.0].map(|y| must(Curve::line(p(0.0, y), p(100.0, y + 5.0))));
+    let line = Line::at_angle(p(0.0, 0.0), 0.0).into();
+    close(ease(&line, &straight).greatest, 0.0, 1e-12);
+}
+
+/// Joints that stand almost beside each other leave no scrap of a part between them.
+#[test]
+fn unfolding_passes_over_joints_beside_an_end() {
+    let half = |x: f64, y: f64| {
+        must(Curve::cubic(
+            p(x, y),
+            p(x + 100.0, y - 4.0),
+            p(x + 200.0, y - 9.0),
+            p(x + 300.0, y - 15.0),
+        ))
+    };
+    let crease = must(Curve::chain(&[
+        half(0.0, 60.0),
+        must(Curve::cubic(
+            p(300.0, 45.0),
+            p(400.0, 39.0),
+            p(500.0, 34.0),
+            p(600.0, 30.0),
+        )),
+    ]));
+    let joint = crease.eval(Place { seg: 1, t: 0.0 });
+    let normal = crease.tangent(Place { seg: 1, t: 0.0 });
+    let below = joint + 40.0 * Vec2::new(normal.y, -normal.x);
+    for past in [-0.05, 0.05] {
+        let edge = must(Curve::chain(&[
+            must(Curve::line(p(10.0, 15.0), below + past * normal)),
+            must(Curve::line(below + past * normal, p(590.0, -5.0))),
+        ]));
+        let flat = must(unfold_curve(&edge, &crease));
+        assert!(
+            flat.segments()
+                .iter()
+                .all(|seg| Curve::from_segments(vec![*seg]).is_ok_and(|c| c.length() > 1.0))
+        );
+        for point in along(&edge, 200) {
+            close(flat.nearest(unfold_point(point, &crease)).1, 0.0, FIT);
+        }
+    }
 }
 
 /// A strip of three widths folded in three: the second crease turns what the first laid over.

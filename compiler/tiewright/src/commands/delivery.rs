@@ -90,6 +90,14 @@ pub fn write_all(
     }
 }
 
+/// Writes files whose names begin with `stem` to the folder `out`, all or none; gives what was written.
+///
+/// # Errors
+/// Why they cannot be written.
+pub fn put(out: &Path, stem: String, files: Vec<Export>) -> Result<String, String> {
+    written(out, &[], &[], |_| Ok(Vec::new()), vec![(stem, files)])
+}
+
 /// Stages every file, then puts them all in place; gives what was written.
 fn written(
     out: &Path,

@@ -70,7 +70,7 @@ pub fn run(args: &DraftArgs, console: &Console) -> Outcome {
             return Outcome::Wrong;
         }
     };
-    let about = tables(&drafts) + &size_tables(args, &jobs, &drafts, console.columns());
+    let about = tables(&drafts, &formats) + &size_tables(args, &jobs, &drafts, console.columns());
     write_all(&args.out, &jobs, &drafts, exports, more, (console, &about))
 }
 
@@ -133,14 +133,15 @@ fn exports(draft: &Draft, formats: &[Format], args: &DraftArgs) -> Result<Vec<Ex
     Ok(files)
 }
 
-/// The measures and proofs, and which drafts have nothing to draw.
-fn tables(drafts: &[Draft]) -> String {
+/// The measures and proofs, and which drafts have nothing to draw where a drawing is asked for.
+fn tables(drafts: &[Draft], formats: &[Format]) -> String {
     let table = if drafts.len() > MOST_TABLES {
         table::short
     } else {
         table::full
     };
-    let uncut = drafts.iter().filter(|draft| draft.pieces.is_empty());
+    let drawn = formats.iter().any(|format| !format.is_data());
+    let uncut = drafts.iter().filter(|d| drawn && d.pieces.is_empty());
     let uncut = uncut.map(|draft| nothing_to_cut(draft) + "\n");
     drafts.iter().map(table).chain(uncut).collect()
 }

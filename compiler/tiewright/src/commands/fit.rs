@@ -13,12 +13,12 @@ use std::sync::Arc;
 use tiewright_core::diagnostic::Diagnostic;
 use tiewright_core::draft::{Draft, Measure, ProofRow, Unit};
 use tiewright_core::format::in_words;
-use tiewright_core::knots::{self, Knot};
 use tiewright_core::source::Span;
 use tiewright_core::{Compiled, Quantity, compile};
 
 use super::Outcome;
 use super::drafting::{Job, draft_all};
+use super::knots::{about, list};
 use super::proposal::{self, Composed};
 use crate::cli::FitArgs;
 use crate::console::Console;
@@ -57,7 +57,7 @@ type Fit<T> = Result<T, Stop>;
 /// Proposes what `args` ask for, or lists the knots.
 pub fn run(args: &FitArgs, console: &Console) -> Outcome {
     let Some(file) = args.file.as_deref().filter(|_| !args.knots) else {
-        console.say(&list_of_knots());
+        console.say(&list());
         return Outcome::Done;
     };
     match propose(args, file, console) {
@@ -74,37 +74,6 @@ pub fn run(args: &FitArgs, console: &Console) -> Outcome {
             Outcome::Misused
         }
     }
-}
-
-fn list_of_knots() -> String {
-    let all = knots::all();
-    let mut out = format!(
-        "{} of {} to {} moves\n",
-        counted(all.len(), "knot"),
-        knots::MOVES.0,
-        knots::MOVES.1
-    );
-    let row = |knot: &Knot| {
-        vec![
-            knot.moves().to_string(),
-            knot.centre_moves().to_string(),
-            knot.symmetry().to_string(),
-            knot.balance().to_string(),
-            knot.sequence(),
-            knot.name().unwrap_or_default().to_owned(),
-        ]
-    };
-    let rows: Vec<Vec<String>> = all.iter().map(row).collect();
-    let heads = ["moves", "centre", "symmetry", "balance", "sequence", "name"];
-    let heads = vec![heads.map(str::to_owned).to_vec()];
-    let rows: Vec<Vec<String>> = heads.into_iter().chain(rows).collect();
-    section(
-        &mut out,
-        "L left, R right, C centre; i towards the shirt, o away from it; T through",
-        &rows,
-        Clone::clone,
-    );
-    out + "a knot of an odd number of moves starts with the tie's back outwards\n"
 }
 
 /// The tie's style and what its special is called, and the style that reckons for it.
@@ -457,19 +426,6 @@ fn warned(draft: &Draft) -> String {
     let rows = draft.proof.iter().filter(|row| !row.holds);
     let line = |row: &ProofRow| format!("  but not \"{}\": {}\n", row.name, row.advice);
     rows.map(line).collect()
-}
-
-/// One line on a knot.
-fn about(knot: &Knot) -> String {
-    let name = knot
-        .name()
-        .map_or_else(String::new, |name| format!("{name}: "));
-    let start = if knot.starts_turned_over() {
-        "; it starts with the tie's back outwards"
-    } else {
-        ""
-    };
-    format!("{name}{}, {} moves{start}\n", knot.sequence(), knot.moves())
 }
 
 /// What the command line sets in the fitting.

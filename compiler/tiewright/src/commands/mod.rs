@@ -6,7 +6,9 @@ pub mod draft;
 pub mod drafting;
 pub mod fit;
 pub mod golden;
+pub mod knots;
 pub mod proposal;
+pub mod readings;
 pub mod sheet;
 mod sized;
 

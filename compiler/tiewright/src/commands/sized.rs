@@ -132,7 +132,8 @@ fn style_exports(
 ) -> Result<Vec<Export>, String> {
     let has = |format: Format| formats.contains(&format);
     let mut files = Vec::new();
-    let nested = has(Format::Nested).then(|| nested_sheet(&style.drafts));
+    let drawn = style.drafts.iter().any(|draft| !draft.pieces.is_empty());
+    let nested = (drawn && has(Format::Nested)).then(|| nested_sheet(&style.drafts));
     if let Some(sheet) = nested.flatten() {
         let drawing = svg(&sheet);
         if has(Format::Png) {

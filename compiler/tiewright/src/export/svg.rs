@@ -365,18 +365,15 @@ mod tests {
         let sheet = folded_sheet(&sample::draft()).expect("a sheet");
         let text = svg(&sheet);
         let document = Document::parse(&text).expect("XML");
-        // On the back the bar of a mark is filled as well.
-        for (id, wanted) in [("sheet-face", 2), ("sheet-back", 3)] {
+        // Two cloths on either side, and on the back the tack with its name.
+        for (id, fills, words) in [("sheet-face", 2, "face"), ("sheet-back", 3, "tack")] {
             let view = document
                 .descendants()
-                .find(|n| n.attribute("id") == Some(id));
-            let fills = view.expect("a view").children();
-            assert_eq!(
-                fills
-                    .filter(|n| n.attribute("class") == Some("fill"))
-                    .count(),
-                wanted
-            );
+                .find(|n| n.attribute("id") == Some(id))
+                .expect("a view");
+            let filled = |n: &Node| n.attribute("class") == Some("fill");
+            assert_eq!(view.children().filter(filled).count(), fills);
+            assert!(view.children().any(|n| n.text() == Some(words)), "{words}");
         }
     }
 

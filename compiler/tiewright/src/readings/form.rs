@@ -1,0 +1,35 @@
+//! The blank form that readings are entered in: a table with a row for every style and size and a column
+//! for every point of measure.
+
+use std::sync::Arc;
+
+use csv::Writer;
+use tiewright_core::draft::Draft;
+
+use super::cell::Unit;
+
+/// A blank form for the drafts, its columns in `unit`.
+///
+/// # Errors
+/// Never in memory; the writer's own error otherwise.
+pub fn form(drafts: &[Draft], unit: Unit) -> Result<Vec<u8>, csv::Error> {
+    let mut points: Vec<Arc<str>> = Vec::new();
+    for draft in drafts {
+        for point in draft.inspections.iter().flat_map(|i| &i.points) {
+            if !points.contains(&point.name) {
+                points.push(point.name.clone());
+            }
+        }
+    }
+    let mut writer = Writer::from_writer(Vec::new());
+    let fixed = ["tie", "style", "size"].map(str::to_owned);
+    let heads = points.iter().map(|name| format!("{name} ({})", unit.name));
+    let heading = fixed.into_iter().chain(heads).chain(["note".to_owned()]);
+    writer.write_record(heading)?;
+    for draft in drafts {
+        let named = ["", &*draft.style, draft.size.as_deref().unwrap_or("")];
+        let blanks = points.iter().map(|_| "").chain([""]);
+        writer.write_record(named.into_iter().chain(blanks))?;
+    }
+    writer.into_inner().map_err(|e| e.into_error().into())
+}
