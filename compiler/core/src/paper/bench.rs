@@ -46,8 +46,11 @@ pub(super) fn sheet(draft: &Draft) -> Option<Paper> {
         return None;
     }
     let facts = ["order", "how many", "made by", "date"].map(open).to_vec();
-    blocks.insert(0, Block::Facts(facts));
-    blocks.push(Block::Paragraph(PAPER_ROUNDING.to_owned()));
+    let opening = [
+        Block::Facts(facts),
+        Block::Paragraph(PAPER_ROUNDING.to_owned()),
+    ];
+    blocks.splice(0..0, opening);
     Some(Paper {
         title: "Bench sheet".to_owned(),
         blocks,

@@ -100,9 +100,14 @@ pub(super) fn atoms<'a>(setter: &Setter, table: &'a Table) -> Vec<Atom<'a>> {
             }
         }
     }
-    // A head with a single row below it would tell nothing of the table.
-    if let Some([_, first, _]) = atoms.get_mut(..3) {
-        first.keep = true;
+    // A single row at the end of a page or at the start of the next would be overlooked.
+    let rows = atoms.len();
+    for row in [1, rows.saturating_sub(2)] {
+        if let Some(atom) = atoms.get_mut(row)
+            && row + 1 < rows
+        {
+            atom.keep = true;
+        }
     }
     let height: f64 = atoms.iter().map(|atom| atom.height).sum();
     if height <= setter.room * WHOLE {
