@@ -228,7 +228,7 @@ pub fn meant(said: &str) -> Result<Meant, NoKnot> {
     known.iter().find(named).map(one).ok_or(NoKnot::Name)
 }
 
-/// The names in [`NAMES`].
+/// The names of knots that have one.
 pub fn names() -> impl Iterator<Item = &'static str> {
     NAMES.iter().map(|(name, _)| *name)
 }

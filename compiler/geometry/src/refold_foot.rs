@@ -17,6 +17,10 @@ use crate::tolerance::SAME;
 /// Stretches of each bend at whose ends the search for a foot may start.
 const STARTS: usize = 12;
 
+/// Parts in a run: a crease unfolded over others has hundreds of parts, and of most runs the box alone
+/// is looked at.
+const RUN: usize = 12;
+
 /// Parameter. A foot that moves by less is found: Newton's step leaves an error of about the
 /// square of this, and even at the middle of a circle, where all feet are alike, 1e-7 mm on a
 /// metre.
@@ -48,11 +52,21 @@ pub struct Bends {
     curve: Curve,
     start: (Point, Vec2),
     end: (Point, Vec2),
-    /// The straight parts first: they are cheap and rule out most bends by their distance.
-    parts: Vec<Part>,
+    /// The parts in runs along the crease. In each the straight parts stand first: they are cheap
+    /// and rule out most bends by their distance.
+    runs: Vec<Run>,
+    /// How many parts there are.
+    count: usize,
     /// A line with all of the crease on its left, what runs on included, that the crease goes
     /// along without turning back: what lies right of it lies right of the crease.
     floor: Option<Line>,
+}
+
+/// Parts that follow each other along the crease, and the box round them.
+#[derive(Debug, Clone)]
+struct Run {
+    bounds: Rect,
+    parts: Vec<Part>,
 }
 
 /// One segment of a crease: the point `c[0] + t (c[1] + t (c[2] + t c[3]))` for `t` in [0, 1].
@@ -108,13 +122,13 @@ impl Bed {
 impl Bends {
     fn new(curve: Curve) -> Self {
         let segments = curve.segments().iter().enumerate();
-        let mut parts: Vec<Part> = segments.map(|(i, seg)| Part::new(i, seg)).collect();
-        parts.sort_by_key(|part| part.samples.is_some());
+        let parts: Vec<Part> = segments.map(|(i, seg)| Part::new(i, seg)).collect();
         Self {
+            count: parts.len(),
+            runs: parts.chunks(RUN).filter_map(Run::new).collect(),
             start: (curve.start(), curve.start_tangent()),
             end: (curve.end(), curve.end_tangent()),
             floor: floor(&curve),
-            parts,
             curve,
         }
     }
@@ -130,16 +144,48 @@ impl Bends {
             end + after * last,
             p,
             last,
-            self.parts.len() as f64 + after,
+            self.count as f64 + after,
         ));
-        for part in &self.parts {
-            // Square roots only for the one foot that is kept.
-            let far = box_distance(part.bounds, p);
-            if far * far < best.square {
-                best.offer(part.nearest(p));
+        let away = |run: &Run| box_distance(run.bounds, p);
+        let runs = self.runs.iter().enumerate();
+        let nearest = runs.min_by(|a, b| away(a.1).total_cmp(&away(b.1)));
+        let Some((first, run)) = nearest else {
+            return best.foot(p);
+        };
+        run.offer(p, &mut best);
+        for (index, run) in self.runs.iter().enumerate() {
+            if index != first {
+                run.offer(p, &mut best);
             }
         }
         best.foot(p)
+    }
+}
+
+impl Run {
+    fn new(parts: &[Part]) -> Option<Self> {
+        let boxes = parts.iter().map(|part| part.bounds);
+        let bounds = boxes.reduce(|all, one| all.union(one))?;
+        let mut parts = parts.to_vec();
+        parts.sort_by_key(|part| part.samples.is_some());
+        Some(Self { bounds, parts })
+    }
+
+    /// Offers the feet on its parts that may be nearer than the best so far.
+    fn offer(&self, p: Point, best: &mut Candidate) {
+        // Square roots only for the one foot that is kept.
+        let nearer = |bounds: Rect, best: &Candidate| {
+            let far = box_distance(bounds, p);
+            far * far < best.square
+        };
+        if !nearer(self.bounds, best) {
+            return;
+        }
+        for part in &self.parts {
+            if nearer(part.bounds, best) {
+                best.offer(part.nearest(p));
+            }
+        }
     }
 }
 

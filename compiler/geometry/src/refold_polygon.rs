@@ -160,8 +160,9 @@ impl<'a> Split<'a> {
         split
     }
 
-    /// Adds the nodes between two, both left out. How an image bends matters only on the left.
-    fn between(&mut self, a: &Node, b: &Node, depth: u32) {
+    /// Adds the nodes that are needed between two, both left out; says whether any are. How an image
+    /// bends matters only on the left.
+    fn between(&mut self, a: &Node, b: &Node, depth: u32) -> bool {
         let middle = Node::new(self.crease, a.point.midpoint(b.point));
         let bent = distance(middle.image(), a.image().midpoint(b.image())) > SAG * self.tol;
         let turned = [a, &middle, b]
@@ -169,13 +170,23 @@ impl<'a> Split<'a> {
             .any(|node| self.side(node) > 0.0);
         let bent = bent && turned;
         let curved = self.crease.curve().is_some();
+        let crosses = self.side(a) * self.side(b) < 0.0;
         if curved && (bent || depth < SHALLOWEST) && depth < DEEPEST {
-            self.between(a, &middle, depth + 1);
+            let before = self.nodes.len();
+            let first = self.between(a, &middle, depth + 1);
             self.nodes.push(middle);
-            self.between(&middle, b, depth + 1);
-        } else if self.side(a) * self.side(b) < 0.0 {
+            let second = self.between(&middle, b, depth + 1);
+            // Between two sides the middle may be the node on the crease.
+            let needed = bent || first || second || crosses;
+            if !needed {
+                self.nodes.truncate(before);
+            }
+            return needed;
+        }
+        if crosses {
             self.nodes.push(self.passage(a, b));
         }
+        crosses
     }
 
     /// The node on the crease between two on different sides, by halving.
@@ -304,17 +315,25 @@ impl<'a> Split<'a> {
         self.along(curve, &last, to, 0, out);
     }
 
-    /// Adds the nodes on one part of the crease between two, both left out.
-    fn along(&self, curve: &Curve, a: &Node, b: &Node, depth: u32, out: &mut Vec<Node>) {
+    /// Adds the nodes that are needed on one part of the crease between two, both left out; says
+    /// whether any are.
+    fn along(&self, curve: &Curve, a: &Node, b: &Node, depth: u32, out: &mut Vec<Node>) -> bool {
         let middle = on_crease(curve, 0.5 * (a.foot.along + b.foot.along));
         let chord = b.point - a.point;
         let sag = chord.cross(middle.point - a.point).abs();
         let bent = sag > SAG * self.tol * distance(a.point, b.point);
-        if (bent || depth < SHALLOWEST) && depth < DEEPEST {
-            self.along(curve, a, &middle, depth + 1, out);
-            out.push(middle);
-            self.along(curve, &middle, b, depth + 1, out);
+        if !(bent || depth < SHALLOWEST) || depth == DEEPEST {
+            return false;
         }
+        let before = out.len();
+        let first = self.along(curve, a, &middle, depth + 1, out);
+        out.push(middle);
+        let second = self.along(curve, &middle, b, depth + 1, out);
+        let needed = bent || first || second;
+        if !needed {
+            out.truncate(before);
+        }
+        needed
     }
 }
 

@@ -33,7 +33,7 @@ impl Console {
         self.styled
     }
 
-    /// How many characters fit beside each other where results are shown; [`COLUMNS`] if that is no
+    /// How many characters fit beside each other where results are shown; 100 if that is no
     /// terminal.
     pub fn columns(&self) -> usize {
         let size = terminal_size::terminal_size_of(std::io::stdout());

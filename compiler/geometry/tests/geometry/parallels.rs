@@ -343,6 +343,37 @@ fn pleats_take_in_twice_their_depth_and_keep_the_side() {
     close(area, 60.0 * 90.0, 1e-9);
 }
 
+/// Folding adds corners only where an edge bends or is cut. A band folded over one bend after another
+/// once had four times the corners after each fold.
+#[test]
+fn folded_layers_keep_few_corners() {
+    let crease = must(Curve::cubic(
+        p(0.0, 20.0),
+        p(130.0, 20.0),
+        p(260.0, 16.0),
+        p(390.0, 16.0),
+    ));
+    let parallel = |by: f64| Crease::Curve(must(offset(&crease, by)));
+    let fold = Refold::new(vec![
+        parallel(60.0),
+        parallel(30.0),
+        Crease::Curve(crease.clone()),
+    ]);
+    let band = vec![
+        p(0.0, -20.0),
+        p(0.0, 100.0),
+        p(390.0, 100.0),
+        p(390.0, -20.0),
+    ];
+    let layers = fold.layers(&[band], 0.05);
+    let corners: usize = layers.iter().map(|layer| layer.outline.len()).sum();
+    assert!(
+        corners < 250,
+        "{corners} corners in {} layers",
+        layers.len()
+    );
+}
+
 /// A pleat without depth hides nothing.
 #[test]
 fn a_pleat_of_no_depth_leaves_the_cloth_as_it_lies() {
