@@ -23,6 +23,8 @@ pub struct Draft {
     pub doc: Arc<str>,
     /// Every parameter with the value used, in the order the shape declares them.
     pub parameters: Vec<Measure>,
+    /// The names of the parameters that the style, its size or the caller set, in the same order.
+    pub set: Vec<Arc<str>>,
     /// What the shape and the style measure, in order of declaration.
     pub measures: Vec<Measure>,
     /// The pieces, in order of declaration.

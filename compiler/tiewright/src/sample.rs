@@ -55,6 +55,7 @@ pub fn draft() -> Draft {
         size: Some("long".into()),
         doc: "the choir's tie".into(),
         parameters: vec![measure("length", 1447.8, Unit::Millimetre)],
+        set: Vec::new(),
         measures: vec![
             measure("front-corner", 41.275, Unit::Millimetre),
             measure("edge-ease", -0.0095, Unit::Plain),

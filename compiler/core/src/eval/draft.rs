@@ -74,6 +74,7 @@ fn work_out(
         size,
         doc: style.doc.clone(),
         parameters: Vec::new(),
+        set: Vec::new(),
         measures: Vec::new(),
         pieces: Vec::new(),
         cloths: Vec::new(),
@@ -84,6 +85,9 @@ fn work_out(
     };
     for (id, slot) in shape.parameters() {
         draft.parameters.extend(measure(evaluator, id, slot));
+        if settings.iter().any(|setting| setting.slot == id) {
+            draft.set.push(slot.name.clone());
+        }
     }
     for &id in &shape.measures {
         let slot = shape.slot(id)?;

@@ -10,7 +10,7 @@ use tiewright_geometry::{Curve, Point, Vec2};
 use super::piece::sample_ring;
 use super::text::{fitted, text_width, wrapped};
 use super::{CAPITAL, LEADING, NAME_CAPITAL, frame, label};
-use crate::draft::{Draft, NotchKind, Unit};
+use crate::draft::{Draft, Measure, NotchKind, Unit};
 use crate::format::{decimal, in_words, with_unit};
 use crate::sheet::{Align, Group, Item, Mark};
 use crate::source::Span;
@@ -19,7 +19,7 @@ use crate::source::Span;
 pub const TEST_SQUARE: f64 = 50.0;
 /// The widest a line of the title block or the cutting list may be, mm.
 const WIDEST: f64 = 150.0;
-/// Parameters shown, the first ones the shape declares: more would be a table, not a title.
+/// Parameters shown, those that were set before the others: more would be a table, not a title.
 const MOST_PARAMETERS: usize = 10;
 /// Pieces listed.
 const MOST_PIECES: usize = 14;
@@ -74,7 +74,7 @@ impl Column {
     }
 }
 
-/// Style, size, doc line and the first parameters.
+/// Style, size, doc line, and parameters: what was set, then what the shape declares first.
 pub(super) fn title(draft: &Draft) -> Column {
     let mut column = Column::new("title");
     column.words(&draft.style, NAME_CAPITAL);
@@ -87,7 +87,10 @@ pub(super) fn title(draft: &Draft) -> Column {
     {
         column.words(line, CAPITAL);
     }
-    for parameter in draft.parameters.iter().take(MOST_PARAMETERS) {
+    let is_set = |parameter: &&Measure| draft.set.contains(&parameter.name);
+    let set = draft.parameters.iter().filter(is_set);
+    let rest = draft.parameters.iter().filter(|one| !is_set(one));
+    for parameter in set.chain(rest).take(MOST_PARAMETERS) {
         let value = in_words(parameter.value, parameter.unit);
         column.words(&format!("{}  {value}", parameter.name), CAPITAL);
     }
