@@ -33,7 +33,7 @@ const HOMES: &[(&str, Words)] = &[
     ("a shape", SHAPE_WORDS),
     ("a profile or path", STEP_WORDS),
     ("an outline", &["edge"]),
-    ("an assembly", &["lay", "finish", "show", "mark"]),
+    ("an assembly", &["lay", "pleat", "finish", "show", "mark"]),
     ("an inspection", POINT_WORDS),
     ("a piece", PIECE_WORDS),
     ("a cloth", LINES),
@@ -137,12 +137,15 @@ pub fn first_word<'a>(block: &Block<'a>) -> &'a str {
     word(block.head).map_or("", |(_, found)| found)
 }
 
+/// The most characters of a word not known that a message repeats.
+const MOST_REPEATED: usize = 24;
+
 fn shorten(text: &str) -> String {
     let line = text.lines().next().unwrap_or("");
-    if line.chars().count() <= 24 {
+    if line.chars().count() <= MOST_REPEATED {
         line.to_owned()
     } else {
-        line.chars().take(24).chain(['…']).collect()
+        line.chars().take(MOST_REPEATED).chain(['…']).collect()
     }
 }
 
