@@ -132,7 +132,18 @@ pub struct Piece {
 }
 
 /// Added to the name of a line or edge for its mirror image in the centre.
-pub const MIRRORED: &str = "-mirrored";
+const MIRRORED: &str = "-mirrored";
+
+/// What the mirror image of a line or edge called `name` is called.
+pub fn mirrored(name: &str) -> Arc<str> {
+    format!("{name}{MIRRORED}").into()
+}
+
+/// What the line or edge is called whose mirror image is called `name`; `None` if that is no name of
+/// a mirror image.
+pub fn mirrored_from(name: &str) -> Option<&str> {
+    name.strip_suffix(MIRRORED)
+}
 
 /// A line drawn on a piece.
 #[derive(Debug, Clone)]

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::diagnostic::{Code, Diagnostic};
-use crate::draft::MIRRORED;
+use crate::draft::mirrored_from;
 use crate::kind::{Dim, Kind};
 use crate::names::nearest;
 use crate::phrase::{CENTRE, CONSTANTS, FUNCTIONS, Form, Function, Gives, Place};
@@ -346,7 +346,7 @@ pub fn listed<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
     let mut out: Vec<String> = Vec::new();
     for name in names {
         let quoted = format!("`{name}`");
-        if name.ends_with(MIRRORED) || out.contains(&quoted) {
+        if mirrored_from(name).is_some() || out.contains(&quoted) {
             continue;
         }
         if out.len() == MOST_LISTED {

@@ -7,7 +7,7 @@ use super::cloth;
 use super::expr::{Checker, unknown_part};
 use super::shape::{doc_of, read_by, role_parts, steps};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::draft::MIRRORED;
+use crate::draft::mirrored;
 use crate::kind::Kind;
 use crate::names::nearest;
 use crate::program::{
@@ -183,11 +183,8 @@ fn check_edges(checker: &mut Checker<'_, '_>, edges: &tree::Edges) -> Edges {
 fn edge_parts(edges: &Edges) -> Vec<Arc<str>> {
     let mut parts: Vec<Arc<str>> = edges.edges.iter().map(|(name, _)| name.clone()).collect();
     if edges.both_sides {
-        let mirrored: Vec<Arc<str>> = parts
-            .iter()
-            .map(|name| format!("{name}{MIRRORED}").into())
-            .collect();
-        parts.extend(mirrored);
+        let images: Vec<Arc<str>> = parts.iter().map(|name| mirrored(name)).collect();
+        parts.extend(images);
     }
     parts
 }
@@ -301,7 +298,7 @@ fn check_piece_item(
         if let Some(name) = &name {
             parts.push(name.clone());
             if item.both_sides {
-                parts.push(format!("{name}{MIRRORED}").into());
+                parts.push(mirrored(name));
             }
         }
         piece.marks.push(Mark {
@@ -340,7 +337,7 @@ fn check_piece_item(
                 known_edge(checker, edges, name);
                 names.push(name.text.clone());
                 if item.both_sides {
-                    names.push(format!("{}{MIRRORED}", name.text).into());
+                    names.push(mirrored(&name.text));
                 }
             }
             piece.allowances.push(Allowance {

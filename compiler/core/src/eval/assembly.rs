@@ -6,12 +6,13 @@ use std::sync::Arc;
 
 use tiewright_geometry::{Affine, Crease, Curve, Line, Point, Refold, Ring, Track};
 
-use super::piece::{IN_CENTRE, clipped, own_image, transformed};
+use super::mark::clipped;
+use super::outline::{IN_CENTRE, own_image, reversed, transformed};
 use super::value::{AssemblyValue, PieceValue, Placed, RawKind, Seam, Value};
 use super::work::{ring_weight, track_weight};
 use super::{Evaluator, Fault, Result, fail};
 use crate::diagnostic::Code;
-use crate::draft::{FoldedMark, MIRRORED, Shown};
+use crate::draft::{FoldedMark, Shown, mirrored};
 use crate::program::{self, Assembly, AssemblyStep, Node, SlotId};
 use crate::source::Span;
 
@@ -131,7 +132,7 @@ fn folded_marks(
     for curve in curves {
         if mark.both_sides {
             out.push(FoldedMark {
-                name: format!("{}{MIRRORED}", mark.name).into(),
+                name: mirrored(&mark.name),
                 curve: curve.transformed(IN_CENTRE),
                 side: mark.side,
                 span: mark.span,
@@ -149,7 +150,7 @@ fn folded_marks(
 
 /// The image of a crease below the centre, walked the other way, so that outside stays on the left.
 fn below(track: &Track) -> Track {
-    super::piece::reversed(transformed(track, IN_CENTRE))
+    reversed(transformed(track, IN_CENTRE))
 }
 
 /// The two lines of a pleat; they must be straight, and the second to the left of the first.

@@ -6,7 +6,8 @@ use std::sync::Arc;
 use tiewright_geometry::{Point, Ring, Track, Vec2};
 
 use super::blame::{self, Trouble};
-use super::piece::{clipped, cut_notch, transformed};
+use super::mark::{clipped, cut_notch};
+use super::outline::transformed;
 use super::value::{AssemblyValue, PieceValue, RawKind, RawMark, Value};
 use super::{Evaluator, Result, fail, grade, solve};
 use crate::diagnostic::{Code, Diagnostic};

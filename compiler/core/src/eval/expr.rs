@@ -179,7 +179,7 @@ impl Evaluator<'_> {
             Value::Cloth(cloth) => super::cloth::part(cloth, part, span),
             Value::Piece(piece) => match piece.drawn.edge(part) {
                 Some(edge) => Ok(edge.curve.clone().into()),
-                None => match super::piece::named_mark(piece, part) {
+                None => match super::mark::named_mark(piece, part) {
                     Some(curve) => Ok(curve.into()),
                     None => super::piece::missing_part(piece, owner, part, span),
                 },

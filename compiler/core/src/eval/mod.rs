@@ -10,6 +10,8 @@ mod cloth;
 mod draft;
 mod expr;
 mod grade;
+mod mark;
+mod outline;
 mod path;
 mod phrase;
 mod piece;
@@ -300,7 +302,7 @@ impl<'p> Evaluator<'p> {
             Definition::Cloth(role) => self.cloth(id, slot, role),
             Definition::Steps(steps) => path::draw(self, steps, slot),
             Definition::Outline(edges) => {
-                piece::ring(self, edges).map(|ring| Value::Outline(Arc::new(ring)))
+                outline::ring(self, edges).map(|ring| Value::Outline(Arc::new(ring)))
             }
             Definition::Piece(piece) => {
                 piece::work_out(self, piece, slot).map(|p| Value::Piece(Arc::new(p)))

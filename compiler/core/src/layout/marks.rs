@@ -9,7 +9,7 @@ use std::sync::Arc;
 use tiewright_geometry::{Curve, Point, Vec2, flatten_segment};
 
 use super::{CAPITAL, label, rule, text_width};
-use crate::draft::{FoldedMark, MIRRORED};
+use crate::draft::{FoldedMark, mirrored_from};
 use crate::sheet::{Align, Item, Mark};
 use crate::source::Span;
 
@@ -49,7 +49,7 @@ fn form(curve: &Curve, width: f64) -> Form {
 
 /// The name of a mark and its mirror image alike.
 pub(super) fn name_of(mark: &FoldedMark) -> &str {
-    mark.name.strip_suffix(MIRRORED).unwrap_or(&mark.name)
+    mirrored_from(&mark.name).unwrap_or(&mark.name)
 }
 
 /// Whether all of a mark lies between two stations.

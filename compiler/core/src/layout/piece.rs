@@ -4,7 +4,7 @@ use tiewright_geometry::{Curve, Edge, Place, Point, Rect, Ring};
 
 use super::field::{Block, Field};
 use super::labels::{Writer, piece_labels};
-use crate::draft::{Draft, MIRRORED, Notch, Piece};
+use crate::draft::{Draft, Notch, Piece, mirrored_from};
 use crate::sheet::{Fact, Group, Item, Mark};
 use crate::source::Span;
 
@@ -38,7 +38,7 @@ pub(super) fn place_piece(draft: &Draft, piece: &Piece) -> PlacedPiece {
         writer.declared(&text.text, text.at, text.angle, text.span);
     }
     for line in piece.place.iter().filter(|line| !line.name.is_empty()) {
-        let name = line.name.strip_suffix(MIRRORED).unwrap_or(&line.name);
+        let name = mirrored_from(&line.name).unwrap_or(&line.name);
         let name = name.replace('-', " ");
         writer.beside(&name, line.curve.bounds(), line.span);
     }

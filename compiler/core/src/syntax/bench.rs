@@ -5,7 +5,7 @@ use super::blocks::Block;
 use super::expected::{Parsed, expected};
 use super::expression::Grammar;
 use super::lexis::{after_keyword, blank, keyword, word};
-use super::statement::{Reader, Words, as_name, first_word, optional, when};
+use super::reader::{Reader, Words, as_name, first_word, optional, when};
 use super::tree::{
     AssemblyStepKind, Inspection, ItemKind, MeasuringPoint, Side, Template, Tool, WorkStep,
 };

@@ -5,7 +5,7 @@ use super::blocks::Block;
 use super::expected::{Parsed, expected};
 use super::expression::Grammar;
 use super::lexis::{blank, keyword, word};
-use super::statement::{Reader, as_name, first_word, optional};
+use super::reader::{Reader, as_name, first_word, optional};
 use super::tree::{Cloth, ClothLine, ClothValue, ItemKind};
 use crate::cloth::{DIRECTION, Direction, LINES, property};
 

@@ -2,13 +2,16 @@
 //! diagnostic for each statement that could not.
 
 mod advice;
+mod assembly;
 mod bench;
 pub mod blocks;
 mod cloth;
 pub mod expected;
 pub mod expression;
 pub mod lexis;
+mod path;
 mod piece;
+mod reader;
 mod statement;
 mod style;
 pub mod tree;
@@ -28,7 +31,7 @@ pub const MAX_DIAGNOSTICS: usize = 100;
 pub fn parse(file: FileId, text: &str) -> (tree::File, Vec<Diagnostic>) {
     let (blocks, mut diagnostics) = blocks::split(file, text);
     let grammar = Grammar { file, text };
-    let tree = statement::Reader {
+    let tree = reader::Reader {
         grammar,
         diagnostics: &mut diagnostics,
     }

@@ -4,7 +4,7 @@ use super::blocks::Block;
 use super::expected::{Parsed, expected};
 use super::expression::Grammar;
 use super::lexis::{blank, keyword, sign, word};
-use super::statement::{Reader, as_name, comma_both_sides, first_word, optional, when};
+use super::reader::{Reader, as_name, comma_both_sides, first_word, optional, when};
 use super::tree::{Expr, Name, NotchKind, PieceItem, PieceItemKind};
 
 /// The words that the statements of a piece begin with.

@@ -2,7 +2,7 @@
 
 use super::blocks::Block;
 use super::lexis::{after_keyword, after_sign, keyword};
-use super::statement::{Reader, first_word, optional, range};
+use super::reader::{Reader, first_word, optional, range};
 use super::tree::{Find, Setting, Size, Style};
 
 impl<'a> Reader<'a, '_> {
