@@ -34,7 +34,7 @@ pub fn tape(value: f64, kind: Kind) -> String {
         return quantity(value, kind);
     }
     let nearest = nearest_mark(value);
-    let millimetres = decimal((value * 10.0).round() / 10.0, 1);
+    let millimetres = decimal(to_tenths(value), 1);
     if nearest == 0.0 {
         format!("{millimetres} mm")
     } else {
@@ -71,8 +71,20 @@ fn tenths(value: f64) -> String {
     if value.abs() >= MANY_DIGITS {
         return decimal(value, 1);
     }
-    format!("{:.1}", (value * 10.0).round() / 10.0 + 0.0)
+    format!("{:.1}", to_tenths(value) + 0.0)
 }
+
+/// At the nearest tenth, halves away from nought. Every 1/4 in is a half, which sums and differences
+/// miss by their last digit; what is that near to one counts as one, so that a length looks the same
+/// wherever it stands.
+fn to_tenths(value: f64) -> f64 {
+    let tenths = (value * 10.0 * STEPS_OF_A_TENTH).round() / STEPS_OF_A_TENTH;
+    tenths.round() / 10.0
+}
+
+/// How finely a tenth is looked at before it is rounded: to 1e-7 mm, above what reckoning loses and far
+/// below what anybody cuts.
+const STEPS_OF_A_TENTH: f64 = 1e6;
 
 /// A value in its printed unit, in words, lengths in both units: `12.7 mm (1/2 in)`.
 pub fn in_words(value: f64, unit: Unit) -> String {
@@ -163,6 +175,7 @@ mod tests {
         let cases = [
             (13.4704, "13.5 mm (17/32 in)"),
             (6.35, "6.4 mm (1/4 in)"),
+            (1447.8 - 1441.45, "6.4 mm (1/4 in)"),
             (1447.8, "1447.8 mm (57 in)"),
             (0.8, "0.8 mm (1/32 in)"),
             (0.3, "0.3 mm"),
@@ -178,6 +191,10 @@ mod tests {
     #[test]
     fn papers_round_as_they_say() {
         assert_eq!(paper_mm(82.55), "82.6");
+        assert_eq!(paper_mm(44.45), "44.5");
+        assert_eq!(paper_mm(44.45 - 1e-12), "44.5");
+        assert_eq!(paper_mm(44.449), "44.4");
+        assert_eq!(paper_mm(-19.05 + 1e-12), "-19.1");
         assert_eq!(paper_mm(-0.04), "0.0");
         assert_eq!(paper_mm(1447.8), "1447.8");
         assert_eq!(paper_inches(82.55), "3 1/4 in");

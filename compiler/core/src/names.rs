@@ -18,6 +18,21 @@ pub fn nearest<'a>(wrong: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
     best.map(|(_, name)| name)
 }
 
+/// The names of `known` that hold `wrong`, hyphens left out: what somebody meant who wrote a part of
+/// a name. Empty for less than [`LEAST_PART`] letters.
+pub fn holding<'a>(wrong: &str, known: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
+    let bare = |name: &str| name.to_lowercase().replace(['-', '_'], "");
+    let part = bare(wrong);
+    if part.chars().count() < LEAST_PART {
+        return Vec::new();
+    }
+    let holds = |name: &&str| bare(name).contains(&part);
+    known.into_iter().filter(holds).collect()
+}
+
+/// Letters of a part of a name that is looked for; fewer are found in names of every kind.
+const LEAST_PART: usize = 3;
+
 /// Letters in the longest name.
 pub const MAX_NAME: usize = 64;
 
@@ -56,5 +71,15 @@ mod tests {
         assert_eq!(nearest("tipangle", known), Some("tip-angle"));
         assert_eq!(nearest("Neck_Width", known), Some("neck-width"));
         assert_eq!(nearest("collar", known), None);
+    }
+
+    #[test]
+    fn finds_names_by_a_part() {
+        let known = ["bow-tie", "bow-pretied", "day-cravat", "childrens"];
+        assert_eq!(holding("bow", known), ["bow-tie", "bow-pretied"]);
+        assert_eq!(holding("pre-tied", known), ["bow-pretied"]);
+        assert_eq!(holding("Cravat", known), ["day-cravat"]);
+        assert!(holding("ow", known).is_empty());
+        assert!(holding("sash", known).is_empty());
     }
 }

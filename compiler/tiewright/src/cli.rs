@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use tiewright_core::knots::{self, Meant, NoKnot};
 use tiewright_core::names::nearest;
+use tiewright_core::stdlib;
 
 use crate::export::paper_size::PaperSize;
 use crate::export::{dxf, png};
@@ -18,6 +19,30 @@ const TOLERANCES: (f64, f64) = (0.001, 5.0);
 /// The coarsest and the finest picture accepted, picture points to a millimetre.
 const PIXELS: (f64, f64) = (0.1, 100.0);
 
+/// Letters in a line of help.
+const HELP_WIDTH: usize = 100;
+
+/// What stands below the help of the whole program.
+fn examples() -> String {
+    let mut shapes = String::new();
+    let mut width = 0;
+    for name in stdlib::names() {
+        let start = width == 0 || width + name.len() + 2 > HELP_WIDTH;
+        shapes.push_str(match (start, shapes.is_empty()) {
+            (true, true) => "  ",
+            (true, false) => "\n  ",
+            (false, _) => " ",
+        });
+        shapes.push_str(name);
+        width = name.len() + if start { 2 } else { width + 1 };
+    }
+    format!(
+        "{EXAMPLES}\n\nBuilt-in shapes, for `style NAME from SHAPE {{ … }}` in a shape file:\n{shapes}\n\n{EXIT_CODES}"
+    )
+}
+
+const EXIT_CODES: &str = "Exit codes: 0 done; 1 something in the files is wrong; 2 something on the command line is wrong.";
+
 const EXAMPLES: &str = "\
 Examples:
   tiewright draft regular.tie
@@ -25,9 +50,7 @@ Examples:
   tiewright check regular.tie school.tie
       fold every tie again in every size and report what does not come out right
   tiewright help draft
-      tell what can be drafted and written, with more examples
-
-Exit codes: 0 done; 1 something in the files is wrong; 2 something on the command line is wrong.";
+      tell what can be drafted and written, with more examples";
 
 const DRAFT_EXAMPLES: &str = "\
 Examples:
@@ -100,7 +123,7 @@ Examples:
 
 /// Drafts neckwear: from a shape file to pieces to cut, proven by folding them again.
 #[derive(Debug, Parser)]
-#[command(name = "tiewright", version, after_help = EXAMPLES, max_term_width = 100)]
+#[command(name = "tiewright", version, after_help = examples(), max_term_width = HELP_WIDTH)]
 pub struct Cli {
     /// What to do.
     #[command(subcommand)]

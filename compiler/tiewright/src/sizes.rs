@@ -7,7 +7,7 @@ use std::fmt::Write;
 use std::sync::Arc;
 
 use tiewright_core::draft::{Draft, Measure, Unit};
-use tiewright_core::format::{decimal, paper_inches};
+use tiewright_core::format::{decimal, paper_inches, paper_mm};
 
 use crate::export::number::{Zeros, push_fixed};
 
@@ -159,7 +159,7 @@ fn lines(row: &Row) -> Vec<Line> {
     };
     match row.unit {
         Unit::Millimetre => vec![
-            line(&row.name, "mm", |value| fixed(value, 1)),
+            line(&row.name, "mm", paper_mm),
             line("", "in", |value| {
                 paper_inches(value).trim_end_matches(" in").to_owned()
             }),

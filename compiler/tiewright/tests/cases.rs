@@ -478,6 +478,13 @@ style two from band
         "{said}"
     );
     assert!(folder.path().join("out/one-long.txt").exists());
+    // All sizes were asked for; to ask for them is no advice then.
+    let (code, said) = tiewright(
+        folder.path(),
+        &["draft", "bands.tie", "--size", "all", "--as", "nested"],
+    );
+    assert_eq!(code, Some(1), "{said}");
+    assert!(said.contains("give it another size"), "{said}");
 }
 
 #[test]

@@ -103,6 +103,47 @@ fn good_rows_are_judged_beside_bad_ones() {
 }
 
 #[test]
+fn a_size_whose_rows_are_all_refused_is_not_shown() {
+    let table = "tie,size,finished-length\n1,,57 in\n2,long,\"62,25 in\"\n";
+    let said = judged(table, &[]);
+    assert!(said.out.contains("choir-tie: 1 row\n"), "{}", said.out);
+    assert!(!said.out.contains("size long"), "{}", said.out);
+    assert!(
+        said.err
+            .contains("write a decimal point in place of the comma"),
+        "{}",
+        said.err
+    );
+}
+
+#[test]
+fn what_may_stand_in_a_row_is_told() {
+    let said = judged("tie,size,finished-length\n1,tall,57 in\n", &[]);
+    assert!(
+        said.err.contains("write `long`, or leave it blank"),
+        "{}",
+        said.err
+    );
+    let folder = folder("tie,style,finished-length\n1,,57 in\n");
+    let two = format!("{CHOIR}style usher-tie from four-in-hand\n");
+    fs::write(folder.path().join("choir.tie"), two).expect("written");
+    let said = run(folder.path(), &["choir.tie", "table.csv"]);
+    assert!(
+        said.err
+            .contains("fill in the style (`choir-tie`, `usher-tie`)"),
+        "{}",
+        said.err
+    );
+    let said = run(folder.path(), &["choir.tie", "none.csv"]);
+    assert_eq!(said.code, Some(1));
+    assert!(
+        said.err.contains("there is no file `none.csv`"),
+        "{}",
+        said.err
+    );
+}
+
+#[test]
 fn ties_outside_are_no_mistake_unless_strict() {
     let table = "tie,finished-length\nH-1,58 in\n";
     assert_eq!(judged(table, &[]).code, Some(0));

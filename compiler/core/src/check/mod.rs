@@ -17,7 +17,7 @@ use std::sync::Arc;
 
 use self::cloth::Cloths;
 use crate::diagnostic::{Code, Diagnostic};
-use crate::names::nearest;
+use crate::names::{holding, nearest};
 use crate::program::{Cloth, Setting, Shape, Style};
 use crate::source::{Loader, Sources};
 use crate::stdlib;
@@ -472,9 +472,14 @@ impl Library<'_> {
         for name in stdlib::names() {
             known.push(name);
         }
-        let diagnostic = match nearest(&name.text, known) {
-            Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
-            None => {
+        let holding = holding(&name.text, stdlib::names());
+        let diagnostic = match (nearest(&name.text, known), holding.as_slice()) {
+            (Some(near), _) | (None, &[near]) => diagnostic.hint(format!("did you mean `{near}`?")),
+            (None, &[_, ..]) => diagnostic.hint(format!(
+                "did you mean one of these: {}?",
+                expr::listed(holding)
+            )),
+            (None, &[]) => {
                 let names: Vec<String> = stdlib::names().map(|n| format!("`{n}`")).collect();
                 diagnostic.hint(format!(
                     "declare it here or in a file named by `use`; built in: {}",

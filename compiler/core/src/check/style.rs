@@ -8,7 +8,7 @@ use super::expr::{Checker, listed, unknown_name, wrong_kind};
 use super::shape::{add_items, doc_of};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::kind::Kind;
-use crate::names::nearest;
+use crate::names::{holding, nearest};
 use crate::program::{Definition, Find, Setting, Shape, SlotId, Style, Unknown, reads_of};
 use crate::source::Span;
 use crate::syntax::tree;
@@ -191,9 +191,13 @@ pub fn parameter(shape: &Shape, name: &Name) -> Result<(SlotId, Kind), Box<Diagn
             name.span,
             format!("`{}` has no parameter `{}`", shape.name, name.text),
         );
-        diagnostic = match nearest(&name.text, shape.settable()) {
-            Some(near) => diagnostic.hint(format!("did you mean `{near}`?")),
-            None => {
+        let holding = holding(&name.text, shape.settable());
+        diagnostic = match (nearest(&name.text, shape.settable()), holding.as_slice()) {
+            (Some(near), _) | (None, &[near]) => diagnostic.hint(format!("did you mean `{near}`?")),
+            (None, &[_, ..]) => {
+                diagnostic.hint(format!("did you mean one of these: {}?", listed(holding)))
+            }
+            (None, &[]) => {
                 let list = listed(shape.parameters().map(|(_, s)| &*s.name));
                 diagnostic.hint(if list.is_empty() {
                     "it has none".to_owned()

@@ -131,6 +131,18 @@ fn cloths(draft: &Draft) -> Table {
     }
 }
 
+/// What a cloth is, and how much its pieces were drafted to give.
+fn note(cloth: &Cloth) -> String {
+    let gives = cloth
+        .properties
+        .get(Property::Give)
+        .filter(|give| *give > 0.0);
+    let gives = gives.map(|give| format!("gives {} %", decimal(give * 100.0, 2)));
+    let doc = (!cloth.doc.is_empty()).then(|| cloth.doc.to_string());
+    let said: Vec<String> = doc.into_iter().chain(gives).collect();
+    said.join(", ")
+}
+
 fn cloth_row(draft: &Draft, cloth: &Cloth) -> Vec<Cell> {
     let of_it = || {
         draft
@@ -146,7 +158,7 @@ fn cloth_row(draft: &Draft, cloth: &Cloth) -> Vec<Cell> {
         Some(name) => (
             Cell::Named {
                 name: name.to_string(),
-                note: cloth.doc.to_string(),
+                note: note(cloth),
             },
             Cell::Words(cloth.properties.direction().as_str().to_owned()),
         ),

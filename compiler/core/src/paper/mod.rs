@@ -310,6 +310,27 @@ style wide from four-in-hand { blade-width 5 in; blade-length 33 in }
     }
 
     #[test]
+    fn the_ticket_says_what_a_cloth_gives() {
+        let documents = papers_of(
+            "cloth silk \"navy\" { give 2 % }
+            cloth wool { give 1.5 % }
+            cloth linen \"white\" { give 0 % }
+            style tie from four-in-hand { shell silk; tipping wool; interlining linen }",
+        );
+        let notes: Vec<&str> = documents
+            .iter()
+            .flat_map(tables)
+            .filter(|table| table.name == "cloth by role")
+            .flat_map(|table| table.rows.iter().flatten())
+            .filter_map(|cell| match cell {
+                Cell::Named { note, .. } => Some(note.as_str()),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(notes, ["navy, gives 2 %", "white", "gives 1.5 %"]);
+    }
+
+    #[test]
     fn what_a_shape_does_not_tell_gets_no_paper() {
         let titles = |text| -> Vec<String> {
             let documents = papers_of(text);

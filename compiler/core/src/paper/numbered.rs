@@ -11,6 +11,8 @@ use crate::sheet::Align;
 const CLEAR: f64 = 0.5;
 /// A line this long on paper bears its number in its middle, mm.
 const ROOM_FOR_NUMBER: f64 = 4.0 * RADIUS;
+/// From a measure's line up to the words on it, mm: less, and they seem to be struck out in print.
+const ABOVE: f64 = 0.8;
 /// From one measure below the outline to the next, mm.
 const LANE: f64 = 2.0 * RADIUS + 1.0;
 /// Rows of measures below an outline: more would fill the page, and all stand in a table as well.
@@ -177,7 +179,7 @@ impl Board {
         }
         self.canvas.measured(from, to);
         if !lane.words.is_empty() {
-            let at = Point::new(words, y + CLEAR);
+            let at = Point::new(words, y + ABOVE);
             self.canvas.words(lane.words.clone(), at, Align::Start);
         }
         self.canvas.number(lane.number, from.midpoint(to));

@@ -45,7 +45,7 @@ pub fn run(args: &DraftArgs, console: &Console) -> Outcome {
         Err(diagnostics) => return refuse(console, &compiled, &diagnostics),
     };
     if formats.contains(&Format::Nested) {
-        let errors = not_nested(&compiled.program, &jobs);
+        let errors = not_nested(&compiled.program, &jobs, args.size.as_deref());
         if !errors.is_empty() {
             return refuse(console, &compiled, &errors);
         }

@@ -2,7 +2,7 @@
 //! one row refuses that row; all others are judged all the same.
 
 use std::fs::{self, File};
-use std::io::Read;
+use std::io::{ErrorKind, Read};
 use std::path::Path;
 
 use tiewright_core::diagnostic::Diagnostic;
@@ -153,7 +153,13 @@ fn same(target: &Path, table: &str) -> bool {
 
 fn read(table: &str) -> Result<Vec<u8>, String> {
     let mut bytes = Vec::new();
-    let said = |e: std::io::Error| format!("`{table}` cannot be read: {e}");
+    let said = |e: std::io::Error| match e.kind() {
+        ErrorKind::NotFound => {
+            format!("there is no file `{table}`: check the name and the folder it is in")
+        }
+        ErrorKind::IsADirectory => format!("`{table}` is a folder: name a table of readings in it"),
+        _ => format!("`{table}` cannot be read: {e}"),
+    };
     let taken = if table == STDIN {
         std::io::stdin()
             .lock()

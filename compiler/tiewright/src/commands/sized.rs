@@ -17,19 +17,24 @@ use crate::export::{csv::csv, png::png, svg::svg};
 use crate::files::safe_name;
 use crate::sizes::size_table;
 
-/// An error for every style whose sizes cannot be nested.
-pub fn not_nested(program: &Program, jobs: &[Job]) -> Vec<Diagnostic> {
+/// An error for every style whose sizes cannot be nested; `size` is what was asked for.
+pub fn not_nested(program: &Program, jobs: &[Job], size: Option<&str>) -> Vec<Diagnostic> {
     let error = |style: &Arc<str>, count: usize| {
-        let sized = program
-            .styles()
-            .iter()
-            .any(|s| s.name == *style && !s.sizes.is_empty());
-        let (message, hint) = match (count, sized) {
-            (0..=1, false) => (
+        let mut styles = program.styles().iter();
+        let known = styles
+            .find(|s| s.name == *style)
+            .map_or(0, |s| s.sizes.len());
+        let all = size == Some(ALL_SIZES);
+        let (message, hint) = match (count, known) {
+            (0..=1, 1) if all => (
+                format!("`{style}` has one size, and one alone cannot be nested"),
+                "give it another size, or choose another style with `--style`",
+            ),
+            (0..=1, 0) => (
                 format!("`{style}` has no sizes to nest"),
                 "give it some, such as `size long { length 62 in }`, or choose another style with `--style`",
             ),
-            (0..=1, true) => (
+            (0..=1, _) => (
                 format!("`{style}` is drafted in one size, and one alone cannot be nested"),
                 "ask for all of them with `--size all`",
             ),

@@ -60,7 +60,12 @@ pub fn length(cell: &str, heading: Option<Unit>) -> Result<f64, Box<Unreadable>>
         Some(said) => Box::new(Unreadable {
             code: said.code,
             message: said.message,
-            hint: said.hint,
+            hint: if has_comma_inside(cell) {
+                "write a decimal point in place of the comma, and nothing between thousands"
+                    .to_owned()
+            } else {
+                said.hint
+            },
         }),
         None => Box::new(no_length(cell)),
     })?;
@@ -86,6 +91,13 @@ pub fn length(cell: &str, heading: Option<Unit>) -> Result<f64, Box<Unreadable>>
     } else {
         Err(Box::new(no_length(cell)))
     }
+}
+
+/// Whether a comma stands between two digits.
+fn has_comma_inside(cell: &str) -> bool {
+    let is_digit = |c: u8| c.is_ascii_digit();
+    let mut threes = cell.as_bytes().windows(3);
+    threes.any(|three| matches!(three, &[a, b',', b] if is_digit(a) && is_digit(b)))
 }
 
 fn no_length(cell: &str) -> Unreadable {
@@ -144,5 +156,12 @@ mod tests {
         assert_eq!(bare, Err(Code::NoUnit));
         let inches = length("57\"", None).expect_err("no length");
         assert_eq!(inches.hint, "for inches write `in`");
+        let comma = length("62,25 in", None).expect_err("no length");
+        assert!(
+            comma.hint.starts_with("write a decimal point"),
+            "{}",
+            comma.hint
+        );
+        assert!(!comma.hint.contains("blank"), "{}", comma.hint);
     }
 }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use csv::{ByteRecord, ReaderBuilder};
+use tiewright_core::check::expr::listed;
 use tiewright_core::diagnostic::{Code, Diagnostic};
 use tiewright_core::names::nearest;
 use tiewright_core::source::FileId;
@@ -323,7 +324,11 @@ impl<'p> Judge<'p> {
             ("", None) => {
                 let message = "this row does not say which style it is of";
                 let error = row.error_at(style_column, Code::UnknownStyle, message);
-                errors.push(error.hint("fill in the style"));
+                let styles = self.program.styles().iter();
+                let known = listed(styles.map(|info| &*info.name));
+                let hint =
+                    format!("fill in the style ({known}), or say it for all rows with `--style`");
+                errors.push(error.hint(hint));
                 return None;
             }
             (said, _) => said,
@@ -372,8 +377,14 @@ impl<'p> Judge<'p> {
             let message = format!("`{style}` has no size `{size}`");
             let error = row.error_at(columns.1, Code::UnknownSize, message);
             let near = nearest(size, info.sizes.iter().map(|size| &**size));
-            let advice = "leave it blank for the style as it stands";
-            return Err(Box::new(meant(error, near, advice)));
+            let advice = match info.sizes.as_slice() {
+                [] => "leave it blank for the style as it stands".to_owned(),
+                sizes => format!(
+                    "write {}, or leave it blank for the style as it stands",
+                    listed(sizes.iter().map(|size| &**size))
+                ),
+            };
+            return Err(Box::new(meant(error, near, &advice)));
         }
         Ok(info)
     }

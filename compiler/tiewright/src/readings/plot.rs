@@ -70,7 +70,7 @@ pub fn plot(judged: &Judged, title: &str, unit: Unit) -> Sheet {
     ] {
         page.words(line, MARGIN, CAPITAL);
     }
-    for subject in &judged.subjects {
+    for subject in judged.subjects.iter().filter(|s| s.is_read()) {
         page.subject(subject);
     }
     page.into_sheet(title)
@@ -108,7 +108,7 @@ impl Page {
         let span = SPAN as i32;
         for tolerances in -span..=span {
             let words = match tolerances {
-                0 => "value".to_owned(),
+                0 => "should be".to_owned(),
                 t => format!("{}{}", if t > 0 { "+" } else { "\u{2212}" }, t.abs()),
             };
             self.label(
@@ -195,7 +195,11 @@ impl Page {
         let off = tally
             .mean_off()
             .map_or_else(String::new, |off| signed(off, self.unit));
-        put(format!("{} read, mean {off}", tally.count), beside, upper);
+        put(
+            format!("{} read, mean off {off}", tally.count),
+            beside,
+            upper,
+        );
         let share = tally.share_outside().unwrap_or(0.0) * 100.0;
         let mut said = format!("{} outside ({} %)", tally.outside, decimal(share, 1));
         let (below, above) = tally.beyond();

@@ -50,4 +50,9 @@ impl Subject {
             rows: 0,
         }
     }
+
+    /// Whether any row was judged by it; one whose rows were all refused has nothing to show.
+    pub fn is_read(&self) -> bool {
+        self.rows > 0
+    }
 }

@@ -32,7 +32,7 @@ pub fn summary(judged: &Judged) -> Result<Vec<u8>, csv::Error> {
         "outside",
         "share outside",
     ])?;
-    for subject in &judged.subjects {
+    for subject in judged.subjects.iter().filter(|s| s.is_read()) {
         for point in &subject.points {
             let tally = &point.tally;
             let (value, tolerance) = tally.wanted();

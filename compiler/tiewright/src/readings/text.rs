@@ -17,7 +17,8 @@ const MOST_NAMED: usize = 5;
 /// Everything, lengths in `unit`.
 pub fn report(judged: &Judged, unit: Unit) -> String {
     let mut out = String::new();
-    for (index, subject) in judged.subjects.iter().enumerate() {
+    let subjects = judged.subjects.iter().enumerate();
+    for (index, subject) in subjects.filter(|(_, subject)| subject.is_read()) {
         one(&mut out, judged, index, subject, unit);
     }
     // Writing to a string cannot fail.

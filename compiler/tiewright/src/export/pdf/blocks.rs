@@ -148,6 +148,7 @@ pub(super) fn atoms<'a>(
 ) -> Vec<Atom<'a>> {
     let setter = Setter { fonts, width, room };
     let mut atoms = opening(&setter, document, paper);
+    let mut is_headed = false;
     for block in &paper.blocks {
         match block {
             Block::Heading(text) => {
@@ -156,7 +157,8 @@ pub(super) fn atoms<'a>(
             }
             Block::Paragraph(text) => {
                 let lines = setter.lines(text, Face::Regular, BODY, width);
-                atoms.extend(setter.running(&lines, 0.0, GAP, false));
+                // Words between a heading and what it heads go where that goes.
+                atoms.extend(setter.running(&lines, 0.0, GAP, is_headed));
             }
             Block::Facts(facts) => atoms.extend(facts_of(&setter, facts)),
             Block::Steps(steps) => {
@@ -167,6 +169,7 @@ pub(super) fn atoms<'a>(
             Block::Picture(picture) => atoms.extend(picture_of(&setter, picture)),
             Block::Caution(caution) => atoms.push(boxed(&setter, caution, 0.0)),
         }
+        is_headed = matches!(block, Block::Heading(_));
     }
     atoms
 }

@@ -173,6 +173,47 @@ mod tests {
     }
 
     #[test]
+    fn words_under_a_heading_go_where_what_is_headed_goes() {
+        let fonts = font::Fonts::load().expect("fonts");
+        let column = Column {
+            heading: "no.".to_owned(),
+            align: Align::Start,
+            share: 1.0,
+        };
+        // Wherever the page ends.
+        for lines in 30..60 {
+            let mut blocks = vec![Block::Paragraph("above".to_owned()); lines];
+            blocks.extend([
+                Block::Heading("Places".to_owned()),
+                Block::Paragraph("Along the middle.".to_owned()),
+                Block::Table(Table {
+                    name: "places".to_owned(),
+                    columns: vec![column.clone()],
+                    rows: vec![vec![Cell::Words("first".to_owned())]],
+                }),
+            ]);
+            let document = Document {
+                title: "tie".into(),
+                doc: "".into(),
+                papers: vec![Paper {
+                    title: "Bench".to_owned(),
+                    blocks,
+                }],
+            };
+            let pages = flow::pages(&document, PaperSize::A4, &fonts);
+            let page_of = |wanted: &str| {
+                pages.iter().position(|page| {
+                    let mut inks = page.inks.iter();
+                    inks.any(|ink| matches!(ink, Ink::Words { text, .. } if text == wanted))
+                })
+            };
+            assert!(page_of("Places").is_some());
+            assert_eq!(page_of("Places"), page_of("Along the middle."), "{lines}");
+            assert_eq!(page_of("Places"), page_of("first"), "{lines}");
+        }
+    }
+
+    #[test]
     fn nothing_is_lost_and_nothing_covered() {
         let fonts = font::Fonts::load().expect("fonts");
         let document = crowded();
