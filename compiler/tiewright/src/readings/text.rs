@@ -17,8 +17,14 @@ const MOST_NAMED: usize = 5;
 /// Everything, lengths in `unit`.
 pub fn report(judged: &Judged, unit: Unit) -> String {
     let mut out = String::new();
-    for (index, subject) in judged.subjects.iter().enumerate() {
-        one(&mut out, judged, index, subject, unit);
+    let mut outside: Vec<Vec<&Outside>> = vec![Vec::new(); judged.subjects.len()];
+    for one in &judged.outside {
+        if let Some(list) = outside.get_mut(one.subject) {
+            list.push(one);
+        }
+    }
+    for (subject, outside) in judged.subjects.iter().zip(&outside) {
+        one(&mut out, subject, outside, unit);
     }
     // Writing to a string cannot fail.
     let _ = writeln!(
@@ -37,9 +43,9 @@ fn rows(count: u64) -> String {
     counted(usize::try_from(count).unwrap_or(usize::MAX), "row")
 }
 
-fn one(out: &mut String, judged: &Judged, index: usize, subject: &Subject, unit: Unit) {
+/// What was read of one subject; `outside` are its readings outside.
+fn one(out: &mut String, subject: &Subject, outside: &[&Outside], unit: Unit) {
     let _ = writeln!(out, "{}: {}", subject.title, rows(subject.rows));
-    let outside = || judged.outside.iter().filter(|o| o.subject == index);
     let heads = [
         "tie",
         "point",
@@ -49,11 +55,11 @@ fn one(out: &mut String, judged: &Judged, index: usize, subject: &Subject, unit:
         "past the tolerance",
     ];
     let mut lines = vec![heads.map(str::to_owned).to_vec()];
-    let shown = outside().take(MOST_LISTED);
+    let shown = outside.iter().take(MOST_LISTED);
     lines.extend(shown.filter_map(|one| outside_row(subject, one, unit)));
     if lines.len() > 1 {
         section(out, "outside", &lines, Clone::clone);
-        if let Some(more @ 1..) = outside().count().checked_sub(MOST_LISTED) {
+        if let Some(more @ 1..) = outside.len().checked_sub(MOST_LISTED) {
             let _ = writeln!(out, "    and {more} more");
         }
     }
