@@ -20,6 +20,7 @@ use crate::{report, table};
 
 /// More drafts than this get a line each, not a table each.
 const MOST_TABLES: usize = 3;
+
 /// Drafts what `args` ask for and writes it.
 pub fn run(args: &DraftArgs, console: &Console) -> Outcome {
     let mut formats = args.formats.clone();

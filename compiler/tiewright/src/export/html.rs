@@ -11,7 +11,7 @@ use tiewright_core::paper::{
 };
 use tiewright_core::sheet::Sheet;
 
-use super::number::{Zeros, push_fixed};
+use super::number::{Zeros, fixed};
 use super::paper_size::{BODY_POINTS, MARGIN, PaperSize};
 use super::svg::svg;
 
@@ -232,9 +232,7 @@ fn line(text: &mut String, words: &str) {
 }
 
 fn number(value: f64) -> String {
-    let mut text = String::new();
-    push_fixed(&mut text, value, PLACES, Zeros::Dropped);
-    text
+    fixed(value, PLACES, Zeros::Dropped)
 }
 
 /// Words as text of an element or an attribute; what cannot be shown is a blank.
