@@ -3,10 +3,10 @@
 //!
 //! After T. Fink and Y. Mao, "Designing tie knots by random walks", Nature 398 (1999) 31, and "Tie
 //! knots, random walks and topology", Physica A 276 (2000) 109; rules and measures from memory. The
-//! blade hangs in one of three regions: left, right or centre. Each move takes it to another one,
+//! active end hangs in one of three regions: left, right or centre. Each move takes it to another one,
 //! alternately towards the shirt (`i`) and away from it (`o`). A knot starts to the left, by
 //! convention, and ends right, left, centre or left, right, centre with the last move outwards, so
-//! that the blade can go through (`T`) under the one before. Moves are counted without `T`.
+//! that the end can go through (`T`) under the one before. Moves are counted without `T`.
 
 /// The fewest and the most moves of a knot: with fewer nothing holds, with more a tie is used up.
 pub const MOVES: (usize, usize) = (3, 9);
@@ -22,7 +22,7 @@ static NAMES: &[(&str, &str)] = &[
     ("windsor", "LCRLCRLC"),
 ];
 
-/// Where the blade hangs, as the wearer sees it in a mirror.
+/// Where the active end hangs, as the wearer sees it in a mirror.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Region {
     /// Left.
@@ -60,7 +60,7 @@ impl Region {
     }
 }
 
-/// One move of the blade.
+/// One move of the active end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Move {
     /// Where it goes.

@@ -141,7 +141,6 @@ pub enum Command {
     Check(CheckArgs),
     /// Judge readings of finished ties: which are outside, mean, spread; or write a blank form for them
     Readings(ReadingsArgs),
-
     /// Propose length and joins of a special from the wearer's neck, their height or the wanted drop,
     /// and their knot
     Fit(FitArgs),

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use tiewright_core::draft::{Draft, Measure, Unit};
 use tiewright_core::format::{decimal, paper_inches, paper_mm};
 
-use crate::export::number::{Zeros, push_fixed};
+use crate::export::number::{self, Zeros};
 
 /// What the column of a style without a size is called.
 const AS_IT_STANDS: &str = "as it stands";
@@ -172,9 +172,7 @@ fn lines(row: &Row) -> Vec<Line> {
 
 /// A number with so many decimals, so that points stand below each other.
 fn fixed(value: f64, places: usize) -> String {
-    let mut text = String::new();
-    push_fixed(&mut text, value, places, Zeros::Kept);
-    text
+    number::fixed(value, places, Zeros::Kept)
 }
 
 /// Writes the cells of some columns, each flush right below its size.

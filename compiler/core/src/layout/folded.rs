@@ -74,7 +74,7 @@ pub fn folded_sheet(draft: &Draft) -> Option<Sheet> {
         page.row("ends", &words, Side::Back, &[front, rear], scale, &in_ends);
     }
     page.key();
-    Some(page.into_sheet(title, facts_of(draft)))
+    Some(page.into_sheet(title, facts_of(draft, draft.size.as_deref())))
 }
 
 /// The stretches shown enlarged: both ends of a long article, as far as there is something to see.

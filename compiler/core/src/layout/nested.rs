@@ -14,7 +14,7 @@ use super::text::{fitted, text_width};
 use super::{CAPITAL, LEADING, MARGIN, NAME_CAPITAL, SPACING, label};
 use crate::draft::{Draft, Piece};
 use crate::format::decimal;
-use crate::sheet::{Align, Group, Item, Mark, Pen, Sheet};
+use crate::sheet::{Align, Fact, Group, Item, Mark, Pen, Sheet};
 use crate::source::Span;
 
 /// The widest the picture gets to be, mm: the long side of an A3 sheet.
@@ -63,11 +63,7 @@ pub fn nested_sheet(drafts: &[&Draft]) -> Option<Sheet> {
         }
     }
     page.key(drafts);
-    let unsized_draft = Draft {
-        size: None,
-        ..first.clone()
-    };
-    Some(page.into_sheet(title, &unsized_draft))
+    Some(page.into_sheet(title, facts_of(first, None)))
 }
 
 /// What a draft is called in the key.
@@ -259,14 +255,14 @@ impl Page {
         self.groups.push(furniture("key", items));
     }
 
-    fn into_sheet(mut self, title: String, draft: &Draft) -> Sheet {
+    fn into_sheet(mut self, title: String, facts: Vec<Fact>) -> Sheet {
         let height = self.depth + MARGIN;
         for group in &mut self.groups {
             group.offset = Vec2::new(0.0, height);
         }
         Sheet {
             title: title.into(),
-            facts: facts_of(draft),
+            facts,
             width: self.width + MARGIN,
             height,
             groups: self.groups,

@@ -48,17 +48,17 @@ pub fn pattern_sheet(draft: &Draft) -> Sheet {
     groups.extend(header.groups(columns, top));
     Sheet {
         title: draft.title().into(),
-        facts: facts_of(draft),
+        facts: facts_of(draft, draft.size.as_deref()),
         width,
         height: top + MARGIN,
         groups,
     }
 }
 
-/// Named facts about the draft as a whole.
-pub(super) fn facts_of(draft: &Draft) -> Vec<Fact> {
+/// Named facts about the draft as a whole; `size` is what it shows, none for all.
+pub(super) fn facts_of(draft: &Draft, size: Option<&str>) -> Vec<Fact> {
     let mut facts: Vec<Fact> = vec![("style".into(), draft.style.to_string())];
-    if let Some(size) = &draft.size {
+    if let Some(size) = size {
         facts.push(("size".into(), size.to_string()));
     }
     facts.push(("units".into(), "mm".to_owned()));

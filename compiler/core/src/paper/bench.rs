@@ -5,8 +5,8 @@ use tiewright_geometry::{Point, Rect, Vec2};
 use super::numbered::Board;
 use super::picture::{Canvas, RADIUS, View};
 use super::{
-    Align, Block, Caution, Cell, Paper, Picture, Step, Table, WIDEST, column, lengths, open, tools,
-    unbroken,
+    Align, Block, Caution, Cell, Paper, Picture, Step, Table, WIDEST, column, facts, lengths,
+    tools, unbroken,
 };
 use crate::draft::{Draft, Folded, FoldedMark, Layer, Side, Tool, WorkStep};
 use crate::format::{PAPER_ROUNDING, paper_mm};
@@ -45,9 +45,8 @@ pub(super) fn sheet(draft: &Draft) -> Option<Paper> {
     if blocks.is_empty() {
         return None;
     }
-    let facts = ["order", "how many", "made by", "date"].map(open).to_vec();
     let opening = [
-        Block::Facts(facts),
+        facts(&["order", "how many", "made by", "date"]),
         Block::Paragraph(PAPER_ROUNDING.to_owned()),
     ];
     blocks.splice(0..0, opening);

@@ -3,7 +3,7 @@
 use tiewright_geometry::Rect;
 
 use super::picture::{Canvas, View};
-use super::{Align, Block, Cell, Paper, Table, column, lengths, open, tools};
+use super::{Align, Block, Cell, Paper, Table, column, facts, lengths, tools};
 use crate::cloth::Property;
 use crate::draft::{Cloth, Draft, Grain, Piece, Tool};
 use crate::format::{PAPER_ROUNDING, decimal, paper_area};
@@ -17,7 +17,7 @@ const ARROW: f64 = 12.0;
 /// The ticket of `draft`.
 pub(super) fn ticket(draft: &Draft) -> Paper {
     let blocks = vec![
-        Block::Facts(["order", "how many", "cut by", "date"].map(open).to_vec()),
+        facts(&["order", "how many", "cut by", "date"]),
         tools::caution(Tool::Blade).into(),
         Block::Heading("Pieces of one".to_owned()),
         Block::Table(pieces(draft)),

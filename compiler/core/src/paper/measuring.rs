@@ -4,7 +4,7 @@ use tiewright_geometry::{Curve, Point, Rect};
 
 use super::numbered::Board;
 use super::picture::{Canvas, RADIUS, View};
-use super::{Align, Block, Cell, Paper, Picture, Table, WIDEST, column, open};
+use super::{Align, Block, Cell, Paper, Picture, Table, WIDEST, column, facts};
 use crate::draft::{Draft, Inspection, MeasuringPoint};
 use crate::format::{PAPER_ROUNDING, paper_inches, paper_mm};
 use crate::layout::folded::clipped;
@@ -36,7 +36,7 @@ pub(super) fn sheet(draft: &Draft) -> Option<Paper> {
         return None;
     }
     let mut blocks = vec![
-        Block::Facts(["order", "cloth", "measured by", "date"].map(open).to_vec()),
+        facts(&["order", "cloth", "measured by", "date"]),
         Block::Paragraph(format!(
             "Lay the work flat and smooth, without pulling. Write what you read in millimetres, a column for \
              each article. {PAPER_ROUNDING}"

@@ -55,8 +55,8 @@ pub enum Block {
     Heading(String),
     /// Running words.
     Paragraph(String),
-    /// Named facts, such as the style, and places to write others in.
-    Facts(Vec<Fact>),
+    /// What facts are, each with room to write one in.
+    Facts(Vec<String>),
     /// Steps to be done in this order, counted from 1.
     Steps(Vec<Step>),
     /// A table.
@@ -65,15 +65,6 @@ pub enum Block {
     Picture(Picture),
     /// What could hurt somebody.
     Caution(Caution),
-}
-
-/// A named fact.
-#[derive(Debug, Clone)]
-pub struct Fact {
-    /// What it is.
-    pub name: String,
-    /// What it is found to be; `None` leaves room to write it in.
-    pub value: Option<String>,
 }
 
 /// One step of the work.
@@ -170,12 +161,9 @@ pub fn papers(draft: &Draft) -> Document {
     }
 }
 
-/// A fact to be written in.
-fn open(name: &str) -> Fact {
-    Fact {
-        name: name.to_owned(),
-        value: None,
-    }
+/// Facts to be written in.
+fn facts(names: &[&str]) -> Block {
+    Block::Facts(names.iter().map(|name| (*name).to_owned()).collect())
 }
 
 /// A cell with a length in millimetres, and in inches below.

@@ -16,7 +16,7 @@ use crate::files::{Staged, Written};
 use crate::{parallel, report};
 
 /// `--out -`.
-pub const STDOUT: &str = "-";
+const STDOUT: &str = "-";
 /// More files than this are counted, not listed.
 const MOST_LISTED: usize = 20;
 
@@ -27,6 +27,22 @@ pub struct Export {
     pub ending: &'static str,
     /// What is in the file.
     pub bytes: Vec<u8>,
+}
+
+/// The formats asked for, each once and in order, and whether their file goes to the standard output;
+/// `None`, which has been said, where several files would go there.
+pub fn chosen<F: Copy + Ord>(
+    formats: &[F],
+    out: &Path,
+    console: &Console,
+) -> Option<(Vec<F>, bool)> {
+    let formats: BTreeSet<F> = formats.iter().copied().collect();
+    let to_stdout = out == Path::new(STDOUT);
+    if to_stdout && formats.len() != 1 {
+        console.complain("error: `--out -` writes one file: choose one format with `--as`\n");
+        return None;
+    }
+    Some((formats.into_iter().collect(), to_stdout))
 }
 
 /// Says why nothing can be written.

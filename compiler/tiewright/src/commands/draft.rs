@@ -1,15 +1,13 @@
 //! `tiewright draft`: everything is drafted before anything is written, and everything is written
 //! before anything takes its place. After an error no file has changed.
 
-use std::path::Path;
-
 use tiewright_core::compile;
 use tiewright_core::diagnostic::{Code, Diagnostic};
 use tiewright_core::draft::Draft;
 use tiewright_core::layout::{folded_sheet, pattern_sheet};
 
 use super::Outcome;
-use super::delivery::{Export, STDOUT, deliver, nothing_to_cut, refuse, write_all};
+use super::delivery::{Export, chosen, deliver, nothing_to_cut, refuse, write_all};
 use super::drafting::{Asked, Drafts, drafts_of};
 use super::sized::{all_exports, deliver_style, not_nested, size_tables};
 use crate::cli::{DraftArgs, Format};
@@ -20,16 +18,12 @@ use crate::{report, table};
 
 /// More drafts than this get a line each, not a table each.
 const MOST_TABLES: usize = 3;
+
 /// Drafts what `args` ask for and writes it.
 pub fn run(args: &DraftArgs, console: &Console) -> Outcome {
-    let mut formats = args.formats.clone();
-    formats.sort_unstable();
-    formats.dedup();
-    let to_stdout = args.out == Path::new(STDOUT);
-    if to_stdout && formats.len() != 1 {
-        console.complain("error: `--out -` writes one file: choose one format with `--as`\n");
+    let Some((formats, to_stdout)) = chosen(&args.formats, &args.out, console) else {
         return Outcome::Misused;
-    }
+    };
     let compiled = compile(&args.file, &args.set, &FileLoader);
     let asked = Asked {
         style: args.style.as_deref(),

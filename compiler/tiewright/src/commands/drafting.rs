@@ -39,6 +39,7 @@ pub enum Sizes<'a> {
 const MOST_DRAFTS: usize = 10_000;
 /// The most names listed in a hint.
 const MOST_NAMED: usize = 12;
+
 impl Job {
     /// The stem of the names of the files this draft becomes.
     pub fn stem(&self) -> String {

@@ -58,18 +58,17 @@ fn blank(args: &ReadingsArgs, compiled: &Compiled, console: &Console) -> Outcome
         return refuse(console, compiled, &diagnostics);
     }
     let drafts: Vec<_> = drafts.into_iter().flatten().collect();
-    let written = form::form(&drafts, args.unit)
-        .map_err(|e| e.to_string())
-        .and_then(|bytes| match &args.out {
-            Some(out) => {
-                let ending = "-form.csv";
-                put(out, stem(args), vec![Export { ending, bytes }])
-            }
-            None => console
-                .deliver(&bytes)
-                .map(|()| String::new())
-                .map_err(|e| e.to_string()),
-        });
+    let bytes = form::form(&drafts, args.unit).into_bytes();
+    let written = match &args.out {
+        Some(out) => {
+            let ending = "-form.csv";
+            put(out, stem(args), vec![Export { ending, bytes }])
+        }
+        None => console
+            .deliver(&bytes)
+            .map(|()| String::new())
+            .map_err(|e| e.to_string()),
+    };
     told(written, console)
 }
 
@@ -114,15 +113,13 @@ fn judged(args: &ReadingsArgs, table: &str, compiled: Compiled, console: &Consol
     let wrong = judged.refused() > 0 || shown.iter().any(Diagnostic::is_error);
     console.say(&text::report(&judged, args.unit));
     if let Some(out) = &args.out {
-        let written = files(args, &judged).and_then(|files| {
-            let target = |file: &Export| out.join(format!("{}{}", stem(args), file.ending));
-            if files.iter().any(|file| same(&target(file), table)) {
-                return Err(
-                    "a file would take the place of the readings: choose another folder".to_owned(),
-                );
-            }
+        let files = files(args, &judged);
+        let target = |file: &Export| out.join(format!("{}{}", stem(args), file.ending));
+        let written = if files.iter().any(|file| same(&target(file), table)) {
+            Err("a file would take the place of the readings: choose another folder".to_owned())
+        } else {
             put(out, stem(args), files)
-        });
+        };
         if told(written, console) != Outcome::Done {
             return Outcome::Wrong;
         }
@@ -132,17 +129,18 @@ fn judged(args: &ReadingsArgs, table: &str, compiled: Compiled, console: &Consol
 }
 
 /// The files written about readings.
-fn files(args: &ReadingsArgs, judged: &Judged) -> Result<Vec<Export>, String> {
-    let export = |ending, bytes| Export { ending, bytes };
-    let summary = summary::summary(judged).map_err(|e| e.to_string())?;
-    let outside = summary::outside(judged).map_err(|e| e.to_string())?;
+fn files(args: &ReadingsArgs, judged: &Judged) -> Vec<Export> {
+    let export = |ending, text: String| Export {
+        ending,
+        bytes: text.into_bytes(),
+    };
     let title = format!("{}, readings", stem(args));
     let drawing = svg(&plot::plot(judged, &title, args.unit));
-    Ok(vec![
-        export("-readings.csv", summary),
-        export("-outside.csv", outside),
-        export("-readings.svg", drawing.into_bytes()),
-    ])
+    vec![
+        export("-readings.csv", summary::summary(judged)),
+        export("-outside.csv", summary::outside(judged)),
+        export("-readings.svg", drawing),
+    ]
 }
 
 /// Whether both paths are one file.

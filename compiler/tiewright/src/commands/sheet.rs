@@ -1,13 +1,11 @@
 //! `tiewright sheet`: the papers the workshop works by, of everything that is asked for, or nothing.
 
-use std::path::Path;
-
 use tiewright_core::compile;
 use tiewright_core::draft::Draft;
 use tiewright_core::paper::papers;
 
 use super::Outcome;
-use super::delivery::{Export, STDOUT, deliver, nothing_to_cut, refuse, write_all};
+use super::delivery::{Export, chosen, deliver, nothing_to_cut, refuse, write_all};
 use super::drafting::{Asked, Drafts, drafts_of};
 use crate::cli::{PaperFormat, SheetArgs};
 use crate::console::Console;
@@ -17,14 +15,9 @@ use crate::report;
 
 /// Drafts what `args` ask for and writes its papers.
 pub fn run(args: &SheetArgs, console: &Console) -> Outcome {
-    let mut formats = args.formats.clone();
-    formats.sort_unstable();
-    formats.dedup();
-    let to_stdout = args.out == Path::new(STDOUT);
-    if to_stdout && formats.len() != 1 {
-        console.complain("error: `--out -` writes one file: choose one format with `--as`\n");
+    let Some((formats, to_stdout)) = chosen(&args.formats, &args.out, console) else {
         return Outcome::Misused;
-    }
+    };
     let compiled = compile(&args.file, &args.set, &FileLoader);
     let asked = Asked {
         style: args.style.as_deref(),

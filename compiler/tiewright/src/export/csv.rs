@@ -1,11 +1,12 @@
-//! What a style measures in all its sizes, as comma-separated values (RFC 4180) for spreadsheets: a
-//! line a measure, a column a size.
+//! Tables as comma-separated values (RFC 4180) for spreadsheets. Lines end with a line feed alone, as in
+//! every text this program writes.
 //!
-//! Lengths are millimetres, areas mm², angles degrees. Lines end with a line feed alone, as in every
-//! text this program writes.
+//! Every table of the program is written row by row through [`push_row`]; [`csv`] is the one of what a
+//! style measures in all its sizes: a line a measure, a column a size, lengths in millimetres, areas in
+//! mm², angles in degrees.
 
 use super::json::unit;
-use super::number::{Zeros, push_fixed};
+use super::number::{Zeros, fixed};
 use crate::sizes::SizeTable;
 
 /// Decimals of every number: measures may be small ratios.
@@ -13,25 +14,29 @@ const PLACES: usize = 9;
 
 /// `table` as CSV, with a line of headings.
 pub fn csv(table: &SizeTable) -> String {
-    let mut text = String::from("measure,unit");
-    for size in &table.sizes {
-        text.push(',');
-        push_cell(&mut text, size);
-    }
-    text.push('\n');
+    let mut text = String::new();
+    let sizes = table.sizes.iter().map(|size| &**size);
+    push_row(&mut text, ["measure", "unit"].into_iter().chain(sizes));
     for row in &table.rows {
-        push_cell(&mut text, &row.name);
-        text.push(',');
-        text.push_str(unit(row.unit));
-        for value in &row.values {
-            text.push(',');
-            if let Some(value) = value {
-                push_fixed(&mut text, *value, PLACES, Zeros::Dropped);
-            }
-        }
-        text.push('\n');
+        let values = row.values.iter().map(|value| match value {
+            Some(value) => fixed(*value, PLACES, Zeros::Dropped),
+            None => String::new(),
+        });
+        let heads = [row.name.to_string(), unit(row.unit).to_owned()];
+        push_row(&mut text, heads.into_iter().chain(values));
     }
     text
+}
+
+/// Appends a row of cells and ends its line.
+pub fn push_row(text: &mut String, cells: impl IntoIterator<Item = impl AsRef<str>>) {
+    for (index, cell) in cells.into_iter().enumerate() {
+        if index > 0 {
+            text.push(',');
+        }
+        push_cell(text, cell.as_ref());
+    }
+    text.push('\n');
 }
 
 /// Appends words; between quotes, those inside doubled, where they hold what divides cells.

@@ -6,12 +6,10 @@
 
 use std::fmt::Write;
 
-use tiewright_core::paper::{
-    Align, Block, Caution, Cell, Column, Document, Fact, Paper, Step, Table,
-};
+use tiewright_core::paper::{Align, Block, Caution, Cell, Column, Document, Paper, Step, Table};
 use tiewright_core::sheet::Sheet;
 
-use super::number::{Zeros, push_fixed};
+use super::number::{Zeros, fixed};
 use super::paper_size::{BODY_POINTS, MARGIN, PaperSize};
 use super::svg::svg;
 
@@ -63,8 +61,7 @@ td .note {{ display: block; }}
 td svg {{ vertical-align: middle; }}
 dl {{ display: grid; grid-template-columns: 1fr 1fr; gap: 1mm 3mm; margin: 2mm 0; }}
 dl div {{ display: flex; gap: 2mm; align-items: flex-end; min-height: 7mm; }}
-dd {{ margin: 0; font-weight: bold; flex: 1; overflow-wrap: anywhere; }}
-dd.write {{ border-bottom: 0.2mm solid #000; height: 6mm; }}
+dd {{ margin: 0; flex: 1; border-bottom: 0.2mm solid #000; height: 6mm; }}
 ol {{ padding-left: 9mm; }}
 li::marker, .step {{ font-weight: bold; }}
 li {{ margin-top: 3mm; }}
@@ -107,7 +104,7 @@ fn write_block(text: &mut String, block: &Block) {
         Block::Paragraph(words) => element(text, "p", words),
         Block::Facts(facts) => {
             line(text, "<dl>");
-            facts.iter().for_each(|fact| write_fact(text, fact));
+            facts.iter().for_each(|name| write_fact(text, name));
             line(text, "</dl>");
         }
         Block::Steps(steps) => {
@@ -126,15 +123,9 @@ fn write_block(text: &mut String, block: &Block) {
     }
 }
 
-fn write_fact(text: &mut String, fact: &Fact) {
-    let value = match &fact.value {
-        Some(value) => format!("<dd>{}</dd>", escaped(value)),
-        None => "<dd class=\"write\"></dd>".to_owned(),
-    };
-    line(
-        text,
-        &format!("<div><dt>{}</dt>{value}</div>", escaped(&fact.name)),
-    );
+fn write_fact(text: &mut String, name: &str) {
+    let name = escaped(name);
+    line(text, &format!("<div><dt>{name}</dt><dd></dd></div>"));
 }
 
 fn write_step(text: &mut String, step: &Step) {
@@ -232,9 +223,7 @@ fn line(text: &mut String, words: &str) {
 }
 
 fn number(value: f64) -> String {
-    let mut text = String::new();
-    push_fixed(&mut text, value, PLACES, Zeros::Dropped);
-    text
+    fixed(value, PLACES, Zeros::Dropped)
 }
 
 /// Words as text of an element or an attribute; what cannot be shown is a blank.

@@ -33,6 +33,13 @@ pub fn push_fixed(out: &mut String, value: f64, places: usize, zeros: Zeros) {
     push_units(out, units.unsigned_abs(), places, zeros);
 }
 
+/// `value` as [`push_fixed`] writes it.
+pub fn fixed(value: f64, places: usize, zeros: Zeros) -> String {
+    let mut out = String::new();
+    push_fixed(&mut out, value, places, zeros);
+    out
+}
+
 /// `units` of the last decimal place.
 fn push_units(out: &mut String, mut units: u64, mut places: usize, zeros: Zeros) {
     if zeros == Zeros::Dropped {
@@ -72,12 +79,6 @@ fn push_huge(out: &mut String, value: f64, places: usize, zeros: Zeros) {
 mod tests {
     use super::*;
     use proptest::prelude::*;
-
-    fn fixed(value: f64, places: usize, zeros: Zeros) -> String {
-        let mut out = String::new();
-        push_fixed(&mut out, value, places, zeros);
-        out
-    }
 
     #[test]
     fn known_values() {

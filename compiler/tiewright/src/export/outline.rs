@@ -8,7 +8,7 @@ use tiewright_core::draft::{
 };
 use tiewright_geometry::{Curve, Point, Ring, Vec2};
 
-use super::number::{Zeros, push_fixed};
+use super::number::{Zeros, fixed};
 use super::path::Plot;
 
 /// Decimals of a length, an area or an angle.
@@ -167,9 +167,7 @@ impl Outline {
 }
 
 fn number(value: f64, places: usize) -> String {
-    let mut out = String::new();
-    push_fixed(&mut out, value, places, Zeros::Kept);
-    out
+    fixed(value, places, Zeros::Kept)
 }
 
 fn value(value: f64, unit: Unit) -> String {

@@ -18,7 +18,7 @@ use tiewright_core::sheet::{self, Align, Fact, Group, Mark, Sheet, Words};
 use tiewright_geometry::{Curve, Point, Vec2};
 
 use super::ink::{self, DRILL_RADIUS, FONT_SIZE, Stroke};
-use super::number::{Zeros, push_fixed};
+use super::number::{Zeros, fixed};
 use super::path::Plot;
 
 /// Decimals of a coordinate, mm: a tenth of a micrometre.
@@ -47,9 +47,7 @@ pub fn svg(sheet: &Sheet) -> String {
 }
 
 fn number(value: f64) -> String {
-    let mut text = String::new();
-    push_fixed(&mut text, value, PLACES, Zeros::Dropped);
-    text
+    fixed(value, PLACES, Zeros::Dropped)
 }
 
 /// Words without the characters XML forbids, on one line. The library writes out the reserved ones.

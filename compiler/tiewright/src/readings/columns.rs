@@ -6,6 +6,7 @@ use std::sync::Arc;
 use tiewright_core::check::bench::COLUMNS;
 use tiewright_core::diagnostic::{Code, Diagnostic};
 use tiewright_core::names::nearest;
+use tiewright_core::source::Span;
 
 use super::cell::{UNITS, Unit, unit};
 use super::findings::Row;
@@ -34,21 +35,24 @@ pub fn columns(
     errors: &mut Vec<Diagnostic>,
 ) -> Vec<Column> {
     let mut out = Vec::with_capacity(cells.len());
-    let mut taken: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut taken: BTreeMap<&str, Span> = BTreeMap::new();
+    let places = row.places();
     for (index, cell) in cells.iter().enumerate() {
+        let place = places.get(index).or(places.last()).copied();
+        let place = place.unwrap_or_default();
         let (name, stated) = split(cell);
-        if let Some(first) = taken.insert(name, index) {
+        if let Some(first) = taken.insert(name, place) {
             let message = format!("two columns are called `{name}`");
             errors.push(
-                row.error_at(index, Code::DeclaredTwice, message)
-                    .also(row.cell(first), "the first of them")
+                Diagnostic::error(Code::DeclaredTwice, place, message)
+                    .also(first, "the first of them")
                     .hint("take one of them out"),
             );
         }
         match column(name, stated, points) {
             Ok(column) => out.push(column),
             Err(Wrong(code, message, hint)) => {
-                errors.push(row.error_at(index, code, message).hint(hint));
+                errors.push(Diagnostic::error(code, place, message).hint(hint));
             }
         }
     }

@@ -92,6 +92,15 @@ impl Row<'_> {
         Span::new(self.file, place.0, place.1)
     }
 
+    /// The places of all cells, as [`Row::cell`] gives each: in one walk along the row.
+    pub fn places(&self) -> Vec<Span> {
+        let place = |cell| {
+            let (start, end) = trimmed(self.bytes, cell);
+            Span::new(self.file, start, end)
+        };
+        self.cells().map(place).collect()
+    }
+
     /// The first byte that belongs to the row itself.
     fn first(&self) -> usize {
         let rest = self.bytes.get(self.start..).unwrap_or_default();

@@ -3,16 +3,13 @@
 
 use std::sync::Arc;
 
-use csv::Writer;
 use tiewright_core::draft::Draft;
 
 use super::cell::Unit;
+use crate::export::csv::push_row;
 
 /// A blank form for the drafts, its columns in `unit`.
-///
-/// # Errors
-/// Never in memory; the writer's own error otherwise.
-pub fn form(drafts: &[Draft], unit: Unit) -> Result<Vec<u8>, csv::Error> {
+pub fn form(drafts: &[Draft], unit: Unit) -> String {
     let mut points: Vec<Arc<str>> = Vec::new();
     for draft in drafts {
         for point in draft.inspections.iter().flat_map(|i| &i.points) {
@@ -21,15 +18,15 @@ pub fn form(drafts: &[Draft], unit: Unit) -> Result<Vec<u8>, csv::Error> {
             }
         }
     }
-    let mut writer = Writer::from_writer(Vec::new());
+    let mut text = String::new();
     let fixed = ["tie", "style", "size"].map(str::to_owned);
     let heads = points.iter().map(|name| format!("{name} ({})", unit.name));
     let heading = fixed.into_iter().chain(heads).chain(["note".to_owned()]);
-    writer.write_record(heading)?;
+    push_row(&mut text, heading);
     for draft in drafts {
         let named = ["", &*draft.style, draft.size.as_deref().unwrap_or("")];
         let blanks = points.iter().map(|_| "").chain([""]);
-        writer.write_record(named.into_iter().chain(blanks))?;
+        push_row(&mut text, named.into_iter().chain(blanks));
     }
-    writer.into_inner().map_err(|e| e.into_error().into())
+    text
 }

@@ -17,9 +17,15 @@ const MOST_NAMED: usize = 5;
 /// Everything, lengths in `unit`.
 pub fn report(judged: &Judged, unit: Unit) -> String {
     let mut out = String::new();
-    let subjects = judged.subjects.iter().enumerate();
-    for (index, subject) in subjects.filter(|(_, subject)| subject.is_read()) {
-        one(&mut out, judged, index, subject, unit);
+    let mut outside: Vec<Vec<&Outside>> = vec![Vec::new(); judged.subjects.len()];
+    for one in &judged.outside {
+        if let Some(list) = outside.get_mut(one.subject) {
+            list.push(one);
+        }
+    }
+    let subjects = judged.subjects.iter().zip(&outside);
+    for (subject, outside) in subjects.filter(|(subject, _)| subject.is_read()) {
+        one(&mut out, subject, outside, unit);
     }
     // Writing to a string cannot fail.
     let _ = writeln!(
@@ -38,9 +44,9 @@ fn rows(count: u64) -> String {
     counted(usize::try_from(count).unwrap_or(usize::MAX), "row")
 }
 
-fn one(out: &mut String, judged: &Judged, index: usize, subject: &Subject, unit: Unit) {
+/// What was read of one subject; `outside` are its readings outside.
+fn one(out: &mut String, subject: &Subject, outside: &[&Outside], unit: Unit) {
     let _ = writeln!(out, "{}: {}", subject.title, rows(subject.rows));
-    let outside = || judged.outside.iter().filter(|o| o.subject == index);
     let heads = [
         "tie",
         "point",
@@ -50,11 +56,11 @@ fn one(out: &mut String, judged: &Judged, index: usize, subject: &Subject, unit:
         "past the tolerance",
     ];
     let mut lines = vec![heads.map(str::to_owned).to_vec()];
-    let shown = outside().take(MOST_LISTED);
+    let shown = outside.iter().take(MOST_LISTED);
     lines.extend(shown.filter_map(|one| outside_row(subject, one, unit)));
     if lines.len() > 1 {
         section(out, "outside", &lines, Clone::clone);
-        if let Some(more @ 1..) = outside().count().checked_sub(MOST_LISTED) {
+        if let Some(more @ 1..) = outside.len().checked_sub(MOST_LISTED) {
             let _ = writeln!(out, "    and {more} more");
         }
     }

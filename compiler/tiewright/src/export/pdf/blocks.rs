@@ -1,6 +1,6 @@
 //! Blocks of a paper as atoms: lines, rows and boxes that no end of a page parts.
 
-use tiewright_core::paper::{Block, Caution, Document, Fact, Paper, Picture, Step};
+use tiewright_core::paper::{Block, Caution, Document, Paper, Picture, Step};
 use tiewright_geometry::{Point, Vec2};
 
 use super::flow::{Atom, Ink, POINT};
@@ -23,7 +23,7 @@ const ASCENT: f64 = 1.08;
 const GAP: f64 = 3.0;
 /// Above a heading, mm.
 const HEADING_GAP: f64 = 5.0;
-/// Between a fact's name and its value, mm.
+/// Between a fact's name and the line to write on, mm.
 const FACT_GAP: f64 = 2.0;
 /// Height of a fact, at least, mm: room to write.
 const FACT_HEIGHT: f64 = 7.5;
@@ -209,18 +209,18 @@ fn opening<'a>(setter: &Setter, document: &Document, paper: &Paper) -> Vec<Atom<
     atoms
 }
 
-/// Two facts a line, with a line to write on where one is open.
-fn facts_of<'a>(setter: &Setter, facts: &[Fact]) -> Vec<Atom<'a>> {
+/// Two facts a line, each with a line to write on.
+fn facts_of<'a>(setter: &Setter, facts: &[String]) -> Vec<Atom<'a>> {
     let half = (setter.width - GAP) / 2.0;
-    let row = |(index, pair): (usize, &[Fact])| {
+    let row = |(index, pair): (usize, &[String])| {
         let mut atom = Atom {
             gap: if index == 0 { GAP / 2.0 } else { 0.0 },
             height: FACT_HEIGHT,
             ..Atom::default()
         };
-        for (side, fact) in pair.iter().enumerate() {
+        for (side, name) in pair.iter().enumerate() {
             let left = side as f64 * (half + GAP);
-            let (inks, height) = fact_of(setter, fact, left, half);
+            let (inks, height) = fact_of(setter, name, left, half);
             atom.inks.extend(inks);
             atom.height = atom.height.max(height);
         }
@@ -229,25 +229,20 @@ fn facts_of<'a>(setter: &Setter, facts: &[Fact]) -> Vec<Atom<'a>> {
     facts.chunks(2).enumerate().map(row).collect()
 }
 
-fn fact_of<'a>(setter: &Setter, fact: &Fact, left: f64, width: f64) -> (Vec<Ink<'a>>, f64) {
-    let name = setter.lines(&fact.name, Face::Regular, BODY, width / 2.0);
+fn fact_of<'a>(setter: &Setter, name: &str, left: f64, width: f64) -> (Vec<Ink<'a>>, f64) {
+    let name = setter.lines(name, Face::Regular, BODY, width / 2.0);
     let wide = |line: &String| setter.width_of(line, Face::Regular, BODY);
     let start = name.lines.iter().map(wide).fold(0.0, f64::max) + FACT_GAP;
-    // The baseline of the first line of an ordinary fact is as high as a line to write on.
+    // The baseline of the first line of a name is as high as the line to write on.
     let top = FACT_HEIGHT - LEADING * BODY;
     let mut inks = name.inks(Point::new(left, -top));
-    let Some(value) = &fact.value else {
-        let down = -(top + ASCENT * BODY + THIN);
-        inks.push(Ink::Line {
-            from: Point::new(left + start, down),
-            to: Point::new(left + width, down),
-            width: THIN,
-        });
-        return (inks, top + name.height());
-    };
-    let value = setter.lines(value, Face::Bold, BODY, width - start);
-    inks.extend(value.inks(Point::new(left + start, -top)));
-    (inks, top + name.height().max(value.height()))
+    let down = -(top + ASCENT * BODY + THIN);
+    inks.push(Ink::Line {
+        from: Point::new(left + start, down),
+        to: Point::new(left + width, down),
+        width: THIN,
+    });
+    (inks, top + name.height())
 }
 
 /// Number and title, the words, then what to beware of.

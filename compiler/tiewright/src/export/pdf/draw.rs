@@ -22,8 +22,8 @@ pub(super) fn number(value: f64) -> f32 {
     ((value * SCALE).round() / SCALE + 0.0) as f32
 }
 
-/// The characters of each face that `pages` use.
-pub(super) fn letters(pages: &[Page], face: Face) -> BTreeSet<char> {
+/// The characters of a face that `pages` use, in order, each once.
+pub(super) fn letters(pages: &[Page], face: Face) -> Vec<char> {
     let mut used = BTreeSet::new();
     for ink in pages.iter().flat_map(|page| &page.inks) {
         match ink {
@@ -34,7 +34,7 @@ pub(super) fn letters(pages: &[Page], face: Face) -> BTreeSet<char> {
             _ => {}
         }
     }
-    used
+    used.into_iter().collect()
 }
 
 fn words_of(sheet: &Sheet) -> impl Iterator<Item = &Words> {
@@ -55,14 +55,14 @@ pub(super) fn resource(face: Face) -> Name<'static> {
 
 /// The codes of a face's characters: their place in `letters`, from 1.
 pub(super) struct Codes {
-    /// The characters, in order.
-    pub letters: BTreeSet<char>,
+    /// The characters, in order, each once.
+    pub letters: Vec<char>,
 }
 
 impl Codes {
     /// `text` as the two bytes of each code.
     fn encoded(&self, text: &str) -> Vec<u8> {
-        let place = |c: char| self.letters.range(..=c).count();
+        let place = |c: char| self.letters.binary_search(&c).map_or(0, |at| at + 1);
         text.chars()
             .flat_map(|c| u16::try_from(place(c)).unwrap_or(0).to_be_bytes())
             .collect()

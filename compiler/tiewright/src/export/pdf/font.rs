@@ -3,8 +3,6 @@
 //! Words are set letter by letter: no ligatures, no kerning. A character the font lacks shows as
 //! its empty box, and is still what a reader of the file copies.
 
-use std::collections::BTreeSet;
-
 use skrifa::charmap::Charmap;
 use skrifa::instance::{LocationRef, Size};
 use skrifa::metrics::GlyphMetrics;
@@ -145,11 +143,11 @@ impl Font {
         self.glyphs.map(c).unwrap_or(GlyphId::NOTDEF)
     }
 
-    /// The font file with the glyphs of `used` only, and where each character's glyph is in it.
+    /// The font file with the glyphs of the characters `used` only, and where each one's is in it.
     ///
     /// # Errors
     /// [`PdfError::Font`] when the font is damaged.
-    pub fn part(&self, used: &BTreeSet<char>) -> Result<(Vec<u8>, Vec<u16>), PdfError> {
+    pub fn part(&self, used: &[char]) -> Result<(Vec<u8>, Vec<u16>), PdfError> {
         let mut kept = GlyphRemapper::new();
         let places = used
             .iter()
@@ -176,7 +174,7 @@ mod tests {
     #[test]
     fn a_part_holds_the_letters_asked_for_and_is_small() {
         let fonts = Fonts::load().expect("fonts");
-        let used: BTreeSet<char> = "tie ½°\u{4e2d}".chars().collect();
+        let used: Vec<char> = "tie ½°\u{4e2d}".chars().collect();
         let (part, places) = fonts.of(Face::Regular).part(&used).expect("a part");
         assert!(part.len() < notosans::REGULAR_TTF.len() / 4);
         assert_eq!(places.len(), used.len());

@@ -52,9 +52,7 @@ mod tests {
     use crate::export::paper_size;
     use crate::sample;
     use flow::Ink;
-    use tiewright_core::paper::{
-        Align, Block, Caution, Cell, Column, Fact, Paper, Step, Table, papers,
-    };
+    use tiewright_core::paper::{Align, Block, Caution, Cell, Column, Paper, Step, Table, papers};
     use tiewright_geometry::Rect;
 
     const SIZES: [PaperSize; 2] = [PaperSize::A4, PaperSize::Letter];
@@ -104,16 +102,8 @@ mod tests {
             text: words.clone(),
             caution: Some(caution),
         };
-        let fact = Fact {
-            name: long.clone(),
-            value: Some(long.clone()),
-        };
-        let open = Fact {
-            name: long.clone(),
-            value: None,
-        };
         let blocks = vec![
-            Block::Facts(vec![fact.clone(), open, fact]),
+            Block::Facts(vec![long.clone(); 3]),
             Block::Heading(long.clone()),
             Block::Paragraph(words),
             Block::Steps(vec![step.clone(), step]),
