@@ -8,19 +8,29 @@
 //! a [`Stop`]. The same job, seed and number of steps give the same layout on every machine: only
 //! `+ - * /` and the square root, which IEEE 754 rounds exactly, and `libm` for angles.
 
+mod compact;
+mod improve;
 mod job;
 mod layout;
+mod linear;
 mod nofit;
 mod outline;
+mod place;
 mod proof;
 mod random;
+mod separate;
+mod start;
+mod state;
+mod stop;
 mod table;
 pub mod tolerance;
 mod turn;
 
+pub use improve::improve;
 pub use job::{Cloth, Job, JobError, Kind};
 pub use kurbo::{Point, Rect, Vec2};
 pub use layout::{Layout, Placement};
 pub use outline::{Chord, Outline, OutlineError};
 pub use proof::{Fault, prove};
+pub use stop::{Never, Stop};
 pub use turn::Turn;
