@@ -18,9 +18,11 @@ fn main() {
     }).collect();
     let job = Job { kinds, cloth: Cloth { width: data["usable_width"].as_f64().unwrap(), gap: 0.0, flaws: vec![] } };
     let start = Instant::now();
-    let stop = move || if std::env::var("CPU").is_ok() { cpu() > secs } else { start.elapsed() > Duration::from_secs_f64(secs) };
-    let layout = improve(&job, seed, &stop).unwrap();
+    let stop = move || if std::env::var("CPU").is_ok() { stat() > secs } else { start.elapsed() > Duration::from_secs_f64(secs) };
+    let mut last = 0.0;
+    let verbose = std::env::var("V").is_ok();
+    let layout = improve(&job, Options { seed, steps: None }, &stop, &mut |p: Progress| if verbose && p.length != last { last = p.length; println!("  {:5.1} s {:7} steps {:.2} {:.1}", start.elapsed().as_secs_f64(), p.steps, 100.0 * p.utilisation, p.length); }).unwrap();
     println!("{way} {n}: {:.2} proof {:?} in {:.1} s", 100.0 * layout.utilisation(&job), prove(&job, &layout), start.elapsed().as_secs_f64());
 }
 
-fn cpu() -> f64 { let s = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap(); s.split(' ').next().unwrap().parse::<f64>().unwrap() / 1e9 }
+fn stat() -> f64 { let s = std::fs::read_to_string("/proc/self/stat").unwrap(); let f: Vec<&str> = s.rsplit(')').next().unwrap().split_whitespace().collect(); (f[11].parse::<f64>().unwrap() + f[12].parse::<f64>().unwrap()) / 100.0 }

@@ -1,3 +1,12 @@
+//! The search as a whole: first layouts, then tries at shorter ones until told to end.
+//!
+//! In: a job, a seed, how long to go on. Out: the best layout found; while it runs, word of each
+//! better one. Never: a clock. Two threads try from the same layout with seeds of their own; after
+//! a fixed number of steps the better result is the next start of both. So a search limited by
+//! steps gives the same layout every time, on any number of processors.
+
+use crate::bands::banded;
+use crate::compact::compacted;
 use crate::job::{Job, JobError};
 use crate::layout::{Layout, Placement};
 use crate::random::Random;
@@ -6,54 +15,218 @@ use crate::start::dropped;
 use crate::state::State;
 use crate::stop::Stop;
 use crate::table::Table;
+use crate::window::{Try, attempt};
 
-struct Clock<'s> { stop: &'s dyn Stop, steps: u64 }
-impl Meter for Clock<'_> { fn go_on(&mut self, steps: u64) -> bool { self.steps += steps; !self.stop.stop() } }
+/// How a search is run.
+#[derive(Clone, Copy, Debug)]
+pub struct Options {
+    /// Where the drawing of lots starts: another seed, another search.
+    pub seed: u64,
+    /// Moves of single pieces after which to end; `None`: when told to.
+    pub steps: Option<u64>,
+}
 
-pub fn improve(job: &Job, seed: u64, stop: &dyn Stop) -> Result<Layout, JobError> {
+/// How far a search has come.
+#[derive(Clone, Copy, Debug)]
+pub struct Progress {
+    /// The length of the best layout, millimetres.
+    pub length: f64,
+    /// Its utilisation, from 0 to 1.
+    pub utilisation: f64,
+    /// Moves made so far.
+    pub steps: u64,
+}
+
+/// Threads at work.
+const WORKERS: usize = 2;
+/// Moves of one worker between two looks at what the other has found.
+const ROUND: u64 = 3000;
+/// Layouts in rows that are made as short as they go, to choose from.
+const STARTS: usize = 6;
+/// Programs run on a first layout.
+const START_ROUNDS: usize = 40;
+/// Free pieces of one try.
+const WINDOW_PIECES: f64 = 40.0;
+/// Lays of no more pieces are searched as a whole.
+const WHOLE_PIECES: usize = 75;
+/// The cloth taken out at the first try, and at the least, as a share of the window.
+const TAKEN: (f64, f64) = (0.01, 0.0005);
+
+/// The best layout found for `job`.
+///
+/// # Errors
+/// When the job cannot be laid at all.
+pub fn improve(
+    job: &Job,
+    options: Options,
+    stop: &dyn Stop,
+    progress: &mut dyn FnMut(Progress),
+) -> Result<Layout, JobError> {
     job.check()?;
     let table = Table::new(job);
-    let counts: Vec<usize> = job.kinds.iter().map(|k| k.count).collect();
-    let mut best = dropped(&table, &counts);
-    let say = |s: &State, what: &str, steps: u64| {
-        eprintln!("{what} {:.2} {} steps {}", 100.0 * job.area() / (job.cloth.width * s.length), s.is_clear(), steps);
-    };
-    say(&best, "start", 0);
-    { let t = std::time::Instant::now(); if let Some(c) = crate::compact::compacted(&best, 20) { best = c; } eprintln!("compact took {:?}", t.elapsed()); say(&best, "compact", 0); }
-    let mut random = Random::new(seed);
-    let mut sep = Separator::new();
-    let mut clock = Clock { stop, steps: 0 };
-    let effort = Effort { patience: 60, near: 150.0, far: 0.3, boxes: 2000 };
-    let mut ratio = 0.01;
-    while clock.go_on(0) {
-        let mut s = best.clone();
-        s.length = best.length * (1.0 - ratio);
-        let by = best.length - s.length; squeeze(&mut s, by, &mut random);
-        let left = sep.separate(&mut s, &mut random, effort, &mut clock);
-        if left == 0.0 {
-            s.length = s.reach();
-            best = s; say(&best, "found", clock.steps);
- let t = std::time::Instant::now(); if let Some(c) = crate::compact::compacted(&best, 5) { best = c; } eprintln!("compact took {:?}", t.elapsed());
-            say(&best, "better", clock.steps);
-        } else {
-            eprintln!("  fail {left:.3} at ratio {ratio:.5} steps {}", clock.steps);
-            ratio = (ratio * 0.7_f64).max(0.0005);
+    let mut best = first(&table, job);
+    if best.reach() <= 0.0 {
+        return Ok(layout(&best));
+    }
+    let mut workers: Vec<Worker<'_>> = (0..WORKERS)
+        .map(|k| Worker::new(best.clone(), options.seed.wrapping_mul(1000).wrapping_add(k as u64)))
+        .collect();
+    let mut steps = 0;
+    loop {
+        let so_far = Progress {
+            length: best.length,
+            utilisation: layout(&best).utilisation(job),
+            steps,
+        };
+        progress(so_far);
+        let left = options.steps.map_or(u64::MAX, |most| most.saturating_sub(steps));
+        if left == 0 || stop.stop() {
+            break;
+        }
+        let quota = ROUND.min(left.div_ceil(WORKERS as u64));
+        std::thread::scope(|scope| {
+            for worker in &mut workers {
+                scope.spawn(move || worker.round(quota, stop));
+            }
+        });
+        steps += workers.iter().map(|w| w.steps).sum::<u64>();
+        for worker in &workers {
+            if worker.best.length < best.length {
+                best = worker.best.clone();
+            }
+        }
+        for worker in &mut workers {
+            worker.best.clone_from(&best);
         }
     }
     Ok(layout(&best))
 }
 
-fn squeeze(s: &mut State, by: f64, random: &mut Random) {
-    let cut = random.unit() * s.length;
-    for i in 0..s.len() {
-        let b = s.table.poses[s.pose[i]].bounds;
-        if !s.frozen[i] && s.at[i].x + (b.x0 + b.x1) / 2.0 > cut { s.at[i].x -= by; }
+/// The best of the first layouts.
+fn first<'t>(table: &'t Table, job: &Job) -> State<'t> {
+    let counts: Vec<usize> = job.kinds.iter().map(|k| k.count).collect();
+    let mut starts = banded(table, &counts);
+    starts.truncate(STARTS);
+    let mut best = dropped(table, &counts);
+    starts.push(best.clone());
+    for start in starts {
+        let short = compacted(&start, START_ROUNDS).unwrap_or(start);
+        if short.length < best.length {
+            best = short;
+        }
     }
-    s.bring_inside();
+    best
 }
 
-fn layout(state: &State) -> Layout {
-    let placements = (0..state.len()).filter(|&i| !state.frozen[i]).map(|i| { let p = &state.table.poses[state.pose[i]];
-        Placement { kind: p.kind, turn: p.turn, at: state.at[i].to_vec2() } }).collect();
-    Layout { placements, length: state.length }
+fn layout(state: &State<'_>) -> Layout {
+    let placements = (0..state.len())
+        .filter(|&i| !state.frozen[i])
+        .map(|i| {
+            let pose = &state.table.poses[state.pose[i]];
+            Placement {
+                kind: pose.kind,
+                turn: pose.turn,
+                at: state.at[i].to_vec2(),
+            }
+        })
+        .collect();
+    Layout {
+        placements,
+        length: state.length,
+    }
+}
+
+/// One thread's search.
+struct Worker<'t> {
+    best: State<'t>,
+    random: Random,
+    separator: Separator<'t>,
+    /// The share of the window taken out at the next try.
+    taken: f64,
+    /// Moves made in the last round.
+    steps: u64,
+}
+
+/// Counts moves against a quota.
+struct Quota<'s> {
+    left: u64,
+    used: u64,
+    stop: &'s dyn Stop,
+}
+
+impl Meter for Quota<'_> {
+    fn go_on(&mut self, steps: u64) -> bool {
+        self.used += steps;
+        self.left = self.left.saturating_sub(steps);
+        self.left > 0 && !self.stop.stop()
+    }
+}
+
+impl<'t> Worker<'t> {
+    fn new(best: State<'t>, seed: u64) -> Worker<'t> {
+        Worker {
+            best,
+            random: Random::new(seed),
+            separator: Separator::new(),
+            taken: TAKEN.0,
+            steps: 0,
+        }
+    }
+
+    /// Tries until the quota is used.
+    fn round(&mut self, quota: u64, stop: &dyn Stop) {
+        let mut meter = Quota {
+            left: quota,
+            used: 0,
+            stop,
+        };
+        while meter.go_on(1) {
+            let how = self.choose();
+            let found = attempt(
+                &self.best,
+                how,
+                &mut self.separator,
+                &mut self.random,
+                &mut meter,
+            );
+            match found {
+                Some(found) => {
+                    self.best = found;
+                    self.taken = (self.taken * 1.2).min(TAKEN.0);
+                }
+                None => self.taken = (self.taken * 0.8).max(TAKEN.1),
+            }
+        }
+        self.steps = meter.used;
+    }
+
+    /// Where to try next: anywhere in a small lay; in a large one half of the times at an end.
+    fn choose(&mut self) -> Try {
+        let knob = |name: &str, d: f64| std::env::var(name).ok().and_then(|v| v.parse().ok()).unwrap_or(d);
+        let length = self.best.length;
+        let count = self.best.len();
+        let wide = if count <= WHOLE_PIECES {
+            length
+        } else {
+            (length * knob("WIN", WINDOW_PIECES) / count as f64).min(length)
+        };
+        let from = match self.random.below(4) {
+            0 => 0.0,
+            1 => length - wide,
+            _ => self.random.between(-wide / 2.0, length - wide / 2.0),
+        };
+        let window = (from.max(0.0).min(length - wide), from.max(0.0).min(length - wide) + wide);
+        Try {
+            window,
+            cut: self.random.between(window.0, window.1),
+            by: self.taken * wide,
+            swaps: knob("RETRY", 5.0) as usize,
+            effort: Effort {
+                patience: knob("PAT", 20.0) as usize,
+                near: knob("NEAR", 150.0),
+                far: knob("FAR", 0.3),
+                boxes: knob("BOXES", 2000.0) as usize,
+            },
+        }
+    }
 }

@@ -8,6 +8,7 @@
 //! a [`Stop`]. The same job, seed and number of steps give the same layout on every machine: only
 //! `+ - * /` and the square root, which IEEE 754 rounds exactly, and `libm` for angles.
 
+mod bands;
 mod compact;
 mod improve;
 mod job;
@@ -25,8 +26,9 @@ mod stop;
 mod table;
 pub mod tolerance;
 mod turn;
+mod window;
 
-pub use improve::improve;
+pub use improve::{Options, Progress, improve};
 pub use job::{Cloth, Job, JobError, Kind};
 pub use kurbo::{Point, Rect, Vec2};
 pub use layout::{Layout, Placement};

@@ -61,7 +61,7 @@ pub(crate) fn with_flaws(table: &Table) -> State<'_> {
     state
 }
 
-fn drop_one(state: &mut State<'_>, kind: usize) {
+pub(crate) fn drop_one(state: &mut State<'_>, kind: usize) {
     let table = state.table;
     let mut best: Option<(f64, usize, Point)> = None;
     for &pose in &table.of_kind[kind] {

@@ -18,6 +18,8 @@ pub(crate) struct State<'t> {
     pub(crate) frozen: Vec<bool>,
     /// The length of cloth.
     pub(crate) length: f64,
+    /// Pieces stay from here to there along the cloth, with all of them.
+    pub(crate) window: (f64, f64),
 }
 
 impl<'t> State<'t> {
@@ -29,6 +31,7 @@ impl<'t> State<'t> {
             at: Vec::new(),
             frozen: Vec::new(),
             length: 0.0,
+            window: (0.0, f64::INFINITY),
         }
     }
 
@@ -50,9 +53,12 @@ impl<'t> State<'t> {
         self.table.depth(self.pose[i], self.pose[j], d.x, d.y)
     }
 
-    /// Where the origin of piece `i` may lie if it has `pose`.
+    /// Where the origin of a piece may lie if it has `pose`.
     pub(crate) fn range(&self, pose: usize) -> Rect {
-        self.table.range(pose, self.length)
+        let bounds = self.table.poses[pose].bounds;
+        let mut range = self.table.range(pose, self.length.min(self.window.1));
+        range.x0 = range.x0.max(self.window.0 - bounds.x0);
+        range
     }
 
     /// The right end of piece `i`.
