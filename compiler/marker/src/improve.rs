@@ -96,7 +96,7 @@ pub fn improve(
             }
         }
         for worker in &mut workers {
-            worker.best.clone_from(&best);
+            if worker.best.length > best.length { worker.best.clone_from(&best); worker.now.clone_from(&best); worker.age = 0; }
         }
     }
     Ok(layout(&best))
@@ -139,6 +139,8 @@ fn layout(state: &State<'_>) -> Layout {
 /// One thread's search.
 struct Worker<'t> {
     best: State<'t>,
+    now: State<'t>,
+    age: usize,
     random: Random,
     separator: Separator<'t>,
     /// The share of the window taken out at the next try.
@@ -165,6 +167,8 @@ impl Meter for Quota<'_> {
 impl<'t> Worker<'t> {
     fn new(best: State<'t>, seed: u64) -> Worker<'t> {
         Worker {
+            now: best.clone(),
+            age: 0,
             best,
             random: Random::new(seed),
             separator: Separator::new(),
@@ -181,9 +185,12 @@ impl<'t> Worker<'t> {
             stop,
         };
         while meter.go_on(1) {
+            let knob = |name: &str, d: f64| std::env::var(name).ok().and_then(|v| v.parse().ok()).unwrap_or(d);
+            self.age += 1;
+            if self.age > knob("AGE", 100.0) as usize { self.age = 0; self.now = self.best.clone(); }
             let how = self.choose();
             let found = attempt(
-                &self.best,
+                &self.now,
                 how,
                 &mut self.separator,
                 &mut self.random,
@@ -191,9 +198,11 @@ impl<'t> Worker<'t> {
             );
             match found {
                 Some(found) => {
-                    self.best = found;
-                    self.taken = (self.taken * 1.2).min(TAKEN.0);
+                    if !how.disturb { self.taken = (self.taken * 1.2).min(TAKEN.0); }
+                    self.now = found;
+                    if self.now.length < self.best.length { self.best = self.now.clone(); self.age = 0; }
                 }
+                None if how.disturb => (),
                 None => self.taken = (self.taken * 0.8).max(TAKEN.1),
             }
         }
@@ -203,7 +212,7 @@ impl<'t> Worker<'t> {
     /// Where to try next: anywhere in a small lay; in a large one half of the times at an end.
     fn choose(&mut self) -> Try {
         let knob = |name: &str, d: f64| std::env::var(name).ok().and_then(|v| v.parse().ok()).unwrap_or(d);
-        let length = self.best.length;
+        let length = self.now.length;
         let count = self.best.len();
         let wide = if count <= WHOLE_PIECES {
             length
@@ -216,11 +225,14 @@ impl<'t> Worker<'t> {
             _ => self.random.between(-wide / 2.0, length - wide / 2.0),
         };
         let window = (from.max(0.0).min(length - wide), from.max(0.0).min(length - wide) + wide);
+        let disturb = self.random.unit() < knob("DIST", 0.5);
         Try {
+            limit: if disturb { self.best.length + knob("TOL", 0.003) * wide } else { self.now.length },
+            disturb,
             window,
             cut: self.random.between(window.0, window.1),
-            by: self.taken * wide,
-            swaps: knob("RETRY", 5.0) as usize,
+            by: if disturb { self.now.length - self.best.length - knob("EASE", 0.001) * wide } else { self.taken * wide },
+            swaps: if disturb { 0 } else { knob("RETRY", 5.0) as usize },
             effort: Effort {
                 patience: knob("PAT", 20.0) as usize,
                 near: knob("NEAR", 150.0),

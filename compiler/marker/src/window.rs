@@ -20,6 +20,10 @@ pub(crate) struct Try {
     pub(crate) cut: f64,
     /// How much, millimetres.
     pub(crate) by: f64,
+    /// What is found must be shorter than this, millimetres.
+    pub(crate) limit: f64,
+    /// Whether two pieces change places to begin with.
+    pub(crate) disturb: bool,
     /// How often two pieces change places before the try is given up.
     pub(crate) swaps: usize,
     /// How hard each separation is tried.
@@ -51,7 +55,7 @@ pub(crate) fn attempt<'t>(
     let (mut part, members) = extract(&whole, &inside, how.window);
     separator.reset(part.len());
     for round in 0..=how.swaps {
-        if round > 0 && !swap(&mut part, random) {
+        if (round > 0 || how.disturb) && !swap(&mut part, random) {
             break;
         }
         let left = separator.separate(&mut part, random, how.effort, meter);
@@ -60,10 +64,10 @@ pub(crate) fn attempt<'t>(
             whole.at[i] = part.at[k];
         }
         let found = if left == 0.0 {
-            clear_after_cut(&whole, best.length)
+            clear_after_cut(&whole, how.limit)
         } else {
             let mut hoped = whole.clone();
-            hoped.length = best.length;
+            hoped.length = how.limit;
             compacted(&hoped, HOPE_ROUNDS)
         };
         if let Some(found) = found {
