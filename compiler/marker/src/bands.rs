@@ -57,7 +57,7 @@ pub(crate) fn banded<'t>(table: &'t Table, counts: &[usize]) -> Vec<State<'t>> {
 /// The closest rows of every kind.
 fn all_rows(table: &Table, counts: &[usize]) -> Vec<Row> {
     let mut rows = Vec::new();
-    for (kind, poses) in table.of_kind.iter().enumerate() {
+    for (kind, poses) in table.few_of_kind.iter().enumerate() {
         if counts[kind] == 0 {
             continue;
         }
@@ -68,7 +68,8 @@ fn all_rows(table: &Table, counts: &[usize]) -> Vec<Row> {
         own.sort_by(|a, b| (a.height * a.pitch).total_cmp(&(b.height * b.pitch)));
         let mut kept: Vec<Row> = Vec::new();
         for row in own {
-            if kept.len() < ROWS_OF_KIND && kept.iter().all(|k| (k.height - row.height).abs() > 1.0) {
+            if kept.len() < ROWS_OF_KIND && kept.iter().all(|k| (k.height - row.height).abs() > 1.0)
+            {
                 kept.push(row);
             }
         }
@@ -84,7 +85,7 @@ fn row(table: &Table, kind: usize, a: usize, b: usize) -> Row {
     for k in 0..6 {
         let pose = [a, b][k % 2];
         let y = -table.poses[pose].bounds.y0;
-        let x = leftmost(&state, pose, y, f64::NEG_INFINITY);
+        let x = leftmost(&state, pose, y);
         starts.push(x + table.poses[pose].bounds.x0);
         state.push(pose, Point::new(x, y), false);
     }
@@ -112,7 +113,13 @@ fn all_mixes(rows: &[Row], width: f64) -> Vec<Mix> {
         let most = (room / rows[at].height + 1e-9) as usize;
         for count in (0..=most).rev() {
             mix[at] = count;
-            fill(rows, at + 1, room - rows[at].height * count as f64, mix, found);
+            fill(
+                rows,
+                at + 1,
+                room - rows[at].height * count as f64,
+                mix,
+                found,
+            );
         }
         mix[at] = 0;
     }
@@ -183,8 +190,8 @@ fn laid<'t>(
 ) -> State<'t> {
     let mut left = counts.to_vec();
     let mut state = with_flaws(table);
-    for (mix, length) in blocks {
-        lay_block(&mut state, &mut left, rows, mix, *length, flip);
+    for block in blocks {
+        lay_block(&mut state, &mut left, rows, block, flip);
     }
     for (kind, &count) in left.iter().enumerate() {
         for _ in 0..count {
@@ -195,52 +202,73 @@ fn laid<'t>(
     state
 }
 
+/// A row in the making.
+struct Lane<'r> {
+    row: &'r Row,
+    /// How far its side is from the edge of the cloth.
+    level: f64,
+    /// How many pieces it has, and is to have.
+    laid: usize,
+    most: usize,
+    /// Which of the two poses came first.
+    phase: usize,
+    /// Where it ends.
+    end: f64,
+}
+
+/// Lays the rows of one block, always the one next that is furthest behind.
 fn lay_block(
     state: &mut State<'_>,
     left: &mut [usize],
     rows: &[Row],
-    mix: &Mix,
-    length: f64,
+    (mix, length): &(Mix, f64),
     flip: bool,
 ) {
-    // The row, its level, how many pieces it is to have, and how many it has.
-    let mut lanes: Vec<(usize, f64, usize, usize, f64, usize)> = Vec::new();
+    let mut lanes: Vec<Lane<'_>> = Vec::new();
     let mut level = 0.0;
-    for (r, &count) in mix.iter().enumerate() {
+    for (row, &count) in rows.iter().zip(mix) {
         for _ in 0..count {
-            let most = (length / rows[r].pitch + 0.5) as usize;
-            lanes.push((r, level, most, 0, 0.0, 0));
-            level += rows[r].height;
+            lanes.push(Lane {
+                row,
+                level,
+                laid: 0,
+                most: (length / row.pitch + 0.5) as usize,
+                phase: 0,
+                end: 0.0,
+            });
+            level += row.height;
         }
     }
-    let width = state.table.width;
     loop {
         let next = lanes
             .iter_mut()
-            .filter(|lane| lane.3 < lane.2 && left[rows[lane.0].kind] > 0)
-            .min_by(|a, b| a.4.total_cmp(&b.4));
+            .filter(|lane| lane.laid < lane.most && left[lane.row.kind] > 0)
+            .min_by(|a, b| a.end.total_cmp(&b.end));
         let Some(lane) = next else {
             break;
         };
-        let row = &rows[lane.0];
-        let place = |state: &State<'_>, pose: usize| {
-            let bounds = state.table.poses[pose].bounds;
-            let y = if flip {
-                width - lane.1 - bounds.y1
-            } else {
-                lane.1 - bounds.y0
-            };
-            let x = leftmost(state, pose, y, f64::NEG_INFINITY);
-            (x + bounds.x1, pose, Point::new(x, y))
-        };
-        if lane.3 == 0 {
-            let ends = row.poses.map(|pose| place(state, pose).0);
-            lane.5 = usize::from(ends[1] < ends[0]);
+        let poses = lane.row.poses;
+        let place = |pose| in_lane(state, pose, lane.level, flip);
+        if lane.laid == 0 {
+            lane.phase = usize::from(place(poses[1]).0 < place(poses[0]).0);
         }
-        let (end, pose, at) = place(state, row.poses[(lane.3 + lane.5) % 2]);
+        let pose = poses[(lane.laid + lane.phase) % 2];
+        let (end, at) = place(pose);
         state.push(pose, at, false);
-        left[row.kind] -= 1;
-        lane.3 += 1;
-        lane.4 = end;
+        left[lane.row.kind] -= 1;
+        lane.laid += 1;
+        lane.end = end;
     }
+}
+
+/// Where the next piece of a lane lies, after its right end.
+fn in_lane(state: &State<'_>, pose: usize, level: f64, flip: bool) -> (f64, Point) {
+    let bounds = state.table.poses[pose].bounds;
+    let y = if flip {
+        state.table.width - level - bounds.y1
+    } else {
+        level - bounds.y0
+    };
+    let x = leftmost(state, pose, y);
+    (x + bounds.x1, Point::new(x, y))
 }

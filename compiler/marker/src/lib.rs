@@ -27,6 +27,7 @@ mod table;
 pub mod tolerance;
 mod turn;
 mod window;
+mod worker;
 
 pub use improve::{Options, Progress, improve};
 pub use job::{Cloth, Job, JobError, Kind};

@@ -178,7 +178,10 @@ pub(crate) fn least(cost: &[f64], rows: &[Row]) -> Vec<f64> {
     let mut program = Interior::new(cost, rows);
     for _ in 0..MOST_STEPS {
         let mean = program.measure();
-        let short = program.short_row.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
+        let short = program
+            .short_row
+            .iter()
+            .fold(0.0_f64, |m, s| m.max(s.abs()));
         if mean < DONE && short < DONE {
             break;
         }
@@ -302,7 +305,10 @@ mod tests {
             Row::at_least(0.0).with(1, 1.0),
         ];
         let x = least(&[-1.0, -2.0], &rows);
-        assert!((x[0] - 2.0).abs() < 1e-8 && (x[1] - 2.0).abs() < 1e-8, "{x:?}");
+        assert!(
+            (x[0] - 2.0).abs() < 1e-8 && (x[1] - 2.0).abs() < 1e-8,
+            "{x:?}"
+        );
     }
 
     #[test]

@@ -20,12 +20,14 @@ use crate::tolerance::CLEAR;
 pub(crate) struct Effort {
     /// Rounds without a better overlap before giving up.
     pub(crate) patience: usize,
-    /// How far round itself a piece is looked for a place always, millimetres.
+    /// How far round itself a piece is looked for a place always, as a share of its longer side.
     pub(crate) near: f64,
     /// Share of moves that look over the whole cloth.
     pub(crate) far: f64,
     /// Boxes looked into for one place.
     pub(crate) boxes: usize,
+    /// Whether pieces take only their first turn and the opposite.
+    pub(crate) few_turns: bool,
 }
 
 /// What asks to end: given the steps taken since last asked.
@@ -106,10 +108,8 @@ impl<'t> Separator<'t> {
             }
             self.reweigh();
         }
-        if best > 0.0 {
-            if let Some(kept) = best_state {
-                *state = kept;
-            }
+        if let Some(kept) = best_state.filter(|_| best > 0.0) {
+            *state = kept;
         }
         best
     }
@@ -152,7 +152,12 @@ impl<'t> Separator<'t> {
             .map(|j| self.weight[row + j] * self.depth[row + j])
             .sum();
         let old = (state.pose[i], state.at[i]);
-        let poses = &state.table.of_kind[state.table.poses[old.0].kind];
+        let kind = state.table.poses[old.0].kind;
+        let poses = if effort.few_turns {
+            &state.table.few_of_kind[kind]
+        } else {
+            &state.table.of_kind[kind]
+        };
         let first = random.below(poses.len());
         let mut found: Option<(usize, Point)> = None;
         for turn in 0..poses.len() {
@@ -227,14 +232,22 @@ impl<'t> Separator<'t> {
 
 /// The places near where a piece lies, also when it takes another pose: its box stays about where
 /// it was.
-fn near_places(state: &State<'_>, old: (usize, Point), pose: usize, near: f64, range: Rect) -> Rect {
+fn near_places(
+    state: &State<'_>,
+    old: (usize, Point),
+    pose: usize,
+    near: f64,
+    range: Rect,
+) -> Rect {
     let middle = old.1 + state.table.poses[old.0].bounds.center().to_vec2()
         - state.table.poses[pose].bounds.center().to_vec2();
-    let box_ = Rect::from_center_size(middle, (2.0 * near, 2.0 * near));
+    let bounds = state.table.poses[old.0].bounds;
+    let side = 2.0 * near * bounds.width().max(bounds.height());
+    let round = Rect::from_center_size(middle, (side, side));
     Rect {
-        x0: box_.x0.max(range.x0),
-        y0: box_.y0.max(range.y0),
-        x1: box_.x1.min(range.x1),
-        y1: box_.y1.min(range.y1),
+        x0: round.x0.max(range.x0),
+        y0: round.y0.max(range.y0),
+        x1: round.x1.min(range.x1),
+        y1: round.y1.min(range.y1),
     }
 }

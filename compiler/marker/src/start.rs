@@ -9,11 +9,16 @@ use crate::state::State;
 use crate::table::Table;
 use crate::tolerance::CLEAR;
 
-/// The leftmost clear x of `pose` with its origin at `y`, not left of `from`.
-pub(crate) fn leftmost(state: &State<'_>, pose: usize, y: f64, from: f64) -> f64 {
+/// The leftmost clear x of `pose` with its origin at `y`.
+pub(crate) fn leftmost(state: &State<'_>, pose: usize, y: f64) -> f64 {
+    leftmost_but(state, None, pose, y)
+}
+
+/// [`leftmost`] as if the piece `but` were not there.
+fn leftmost_but(state: &State<'_>, but: Option<usize>, pose: usize, y: f64) -> f64 {
     let table = state.table;
     let mut runs: Vec<(f64, f64)> = Vec::new();
-    for j in 0..state.len() {
+    for j in (0..state.len()).filter(|&j| Some(j) != but) {
         let at = state.at[j];
         let nofit = table.nofit(pose, state.pose[j]);
         if y - at.y <= nofit.bounds.y0 || y - at.y >= nofit.bounds.y1 {
@@ -27,7 +32,7 @@ pub(crate) fn leftmost(state: &State<'_>, pose: usize, y: f64, from: f64) -> f64
         }
     }
     runs.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut x = from.max(-table.poses[pose].bounds.x0);
+    let mut x = -table.poses[pose].bounds.x0;
     for (a, b) in runs {
         if a >= x {
             break;
@@ -35,6 +40,18 @@ pub(crate) fn leftmost(state: &State<'_>, pose: usize, y: f64, from: f64) -> f64
         x = x.max(b);
     }
     x
+}
+
+/// Every piece, from the left, moved straight along the cloth to its leftmost place, if that is
+/// further left: takes back what a linear program leaves between pieces for its own error.
+pub(crate) fn settle(state: &mut State<'_>) {
+    let mut order: Vec<usize> = (0..state.len()).filter(|&i| !state.frozen[i]).collect();
+    order.sort_by(|&a, &b| state.at[a].x.total_cmp(&state.at[b].x).then(a.cmp(&b)));
+    for i in order {
+        let x = leftmost_but(state, Some(i), state.pose[i], state.at[i].y);
+        state.at[i].x = state.at[i].x.min(x);
+    }
+    state.length = state.reach();
 }
 
 /// All pieces of the counts given for each kind, the largest first, each where its right end comes
@@ -77,7 +94,7 @@ pub(crate) fn drop_one(state: &mut State<'_>, kind: usize) {
         levels.sort_by(f64::total_cmp);
         levels.dedup();
         for y in levels {
-            let x = leftmost(state, pose, y, f64::NEG_INFINITY);
+            let x = leftmost(state, pose, y);
             let end = x + bounds.x1;
             if best.is_none_or(|(least, _, _)| end < least) {
                 best = Some((end, pose, Point::new(x, y)));

@@ -25,3 +25,6 @@ pub const SAME_POINT: f64 = 1e-7;
 /// The sharpest turn the widened corner of a no-fit polygon takes in one step, as the cosine of
 /// the angle: 45°. A corner then stands out from the true round by a twelfth of the gap.
 pub const ROUND_STEP_COS: f64 = std::f64::consts::FRAC_1_SQRT_2;
+
+/// A utilisation from here on is full: no cloth is left but for rounding.
+pub const FULL: f64 = 1.0 - 1e-9;

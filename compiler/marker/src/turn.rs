@@ -1,6 +1,8 @@
 //! How far a piece is turned on the cloth.
 
-use kurbo::{Point, Vec2};
+use kurbo::Point;
+
+use crate::tolerance::PARALLEL;
 
 /// A turn about the origin, counter-clockwise.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -63,9 +65,9 @@ impl Turn {
         )
     }
 
-    /// `vector` turned.
-    pub fn apply_vec(self, vector: Vec2) -> Vec2 {
-        self.apply(vector.to_point()).to_vec2()
+    /// Whether the turns are the same or opposite.
+    pub(crate) fn is_parallel(self, other: Turn) -> bool {
+        (self.cos * other.sin - self.sin * other.cos).abs() <= PARALLEL
     }
 }
 

@@ -9,6 +9,7 @@ use kurbo::{Point, Rect};
 use crate::compact::compacted;
 use crate::random::Random;
 use crate::separate::{Effort, Meter, Separator};
+use crate::start::settle;
 use crate::state::State;
 
 /// Where and how a try is made.
@@ -32,27 +33,30 @@ pub(crate) struct Try {
 
 /// Programs run on pieces that did not quite come apart.
 const HOPE_ROUNDS: usize = 4;
+/// Pieces deeper in one another than this, on the mean, will not come apart, millimetres.
+const HOPE_DEPTH: f64 = 1.0;
 /// Programs run on a layout found.
 const POLISH_ROUNDS: usize = 12;
 /// Pairs looked at to find two pieces of different kinds.
 const SWAP_DRAWS: usize = 50;
-/// Pieces this far beyond the window still count as in the way of its pieces: none is seen from
-/// further than its own size, so the whole reach of the widest no-fit polygon is taken.
-const MARGIN: f64 = 1.0;
 
 /// Tries once.
 pub(crate) fn attempt<'t>(
-    best: &State<'t>,
+    from: &State<'t>,
     how: Try,
     separator: &mut Separator<'t>,
     random: &mut Random,
     meter: &mut dyn Meter,
 ) -> Option<State<'t>> {
-    let mut whole = squeezed(best, how);
-    let inside: Vec<usize> = (0..whole.len())
-        .filter(|&i| !whole.frozen[i] && in_window(best, i, how.window))
+    let mut whole = squeezed(from, how);
+    let free: Vec<bool> = (0..whole.len())
+        .map(|i| !whole.frozen[i] && in_window(from, i, how.window))
         .collect();
-    let (mut part, members) = extract(&whole, &inside, how.window);
+    let count = free.iter().filter(|f| **f).count();
+    if count == 0 {
+        return None;
+    }
+    let (mut part, members) = extract(&whole, &free, how.window);
     separator.reset(part.len());
     for round in 0..=how.swaps {
         if (round > 0 || how.disturb) && !swap(&mut part, random) {
@@ -65,13 +69,17 @@ pub(crate) fn attempt<'t>(
         }
         let found = if left == 0.0 {
             clear_after_cut(&whole, how.limit)
+        } else if left > HOPE_DEPTH * count as f64 {
+            None
         } else {
             let mut hoped = whole.clone();
             hoped.length = how.limit;
             compacted(&hoped, HOPE_ROUNDS)
         };
         if let Some(found) = found {
-            return Some(compacted(&found, POLISH_ROUNDS).unwrap_or(found));
+            let mut found = compacted(&found, POLISH_ROUNDS).unwrap_or(found);
+            settle(&mut found);
+            return Some(found);
         }
         if !meter.go_on(0) {
             break;
@@ -97,11 +105,11 @@ fn in_window(state: &State<'_>, i: usize, window: (f64, f64)) -> bool {
 }
 
 /// The layout with cloth taken out: what lies right of the cut goes left.
-fn squeezed<'t>(best: &State<'t>, how: Try) -> State<'t> {
-    let mut whole = best.clone();
-    whole.length = best.length - how.by;
+fn squeezed<'t>(from: &State<'t>, how: Try) -> State<'t> {
+    let mut whole = from.clone();
+    whole.length = from.length - how.by;
     for i in 0..whole.len() {
-        if !whole.frozen[i] && middle(best, i) > how.cut {
+        if !whole.frozen[i] && middle(from, i) > how.cut {
             whole.at[i].x -= how.by;
         }
     }
@@ -111,26 +119,23 @@ fn squeezed<'t>(best: &State<'t>, how: Try) -> State<'t> {
 
 /// The pieces of the window, and as frozen ones all that they can meet. With them goes the number
 /// each has in the whole.
-fn extract<'t>(
-    whole: &State<'t>,
-    inside: &[usize],
-    window: (f64, f64),
-) -> (State<'t>, Vec<usize>) {
+fn extract<'t>(whole: &State<'t>, free: &[bool], window: (f64, f64)) -> (State<'t>, Vec<usize>) {
     let widest = whole
         .table
         .poses
         .iter()
         .map(|p| p.bounds.width())
         .fold(0.0, f64::max);
-    let reach = (window.0 - 2.0 * widest - MARGIN, window.1 + 2.0 * widest + MARGIN);
+    // A free piece reaches out of the window by half its width, and so it may again when it has
+    // moved; what it can meet there lies by half its own width further.
+    let reach = (window.0 - 2.0 * widest, window.1 + 2.0 * widest);
     let mut part = State::empty(whole.table);
     part.length = whole.length;
     part.window = (window.0 - widest / 2.0, window.1 + widest / 2.0);
     let mut members = Vec::new();
     for i in 0..whole.len() {
-        let free = inside.contains(&i);
-        if free || in_window(whole, i, reach) {
-            part.push(whole.pose[i], whole.at[i], !free);
+        if free[i] || in_window(whole, i, reach) {
+            part.push(whole.pose[i], whole.at[i], !free[i]);
             members.push(i);
         }
     }
