@@ -22,10 +22,12 @@ const BOLDER: f64 = 1.2;
 const MILDER: f64 = 0.8;
 /// Share of tries that begin with two pieces changing places.
 const DISTURBED: f64 = 0.7;
-/// How much longer than the best the walk may be, as a share of the window.
-const LONGER: f64 = 0.003;
-/// How much room such a try is given beyond the best, as a share of the window.
-const ROOM: f64 = 0.001;
+/// How much longer than the best the walk may be, as a share of the window: drawn anew whenever
+/// the walk starts from the best, low shares more often. Curved pieces have hills of all heights;
+/// those between layouts of rectangles are high.
+const LONGER: (f64, f64) = (0.0015, 0.025);
+/// How much room such a try is given beyond the best, as a share of how much longer it may be.
+const ROOM: f64 = 0.4;
 /// Tries without a best after which the walk starts from the best again.
 const PATIENCE: usize = 100;
 /// How often pieces change places in a try that takes cloth out.
@@ -52,6 +54,8 @@ pub(crate) struct Worker<'t> {
     separator: Separator<'t>,
     /// The share of the window taken out at the next try.
     taken: f64,
+    /// How much longer than the best the walk may be now, as a share of the window.
+    longer: f64,
     /// Tries since the last best.
     tries: usize,
     /// Moves made in the last round.
@@ -82,6 +86,7 @@ impl<'t> Worker<'t> {
             random: Random::new(seed),
             separator: Separator::new(),
             taken: TAKEN.0,
+            longer: LONGER.0,
             tries: 0,
             steps: 0,
         }
@@ -118,6 +123,8 @@ impl<'t> Worker<'t> {
             if self.tries > PATIENCE {
                 self.tries = 0;
                 self.now.clone_from(&self.best);
+                let drawn = self.random.unit();
+                self.longer = LONGER.0 + (LONGER.1 - LONGER.0) * drawn * drawn * drawn;
             }
             let how = self.choose();
             let found = attempt(
@@ -152,10 +159,10 @@ impl<'t> Worker<'t> {
     fn choose(&mut self) -> Try {
         let length = self.now.length;
         let count = self.now.len();
-        let wide = if count <= std::env::var("WHOLE").ok().and_then(|v| v.parse().ok()).unwrap_or(WHOLE) {
+        let wide = if count <= WHOLE {
             length
         } else {
-            (length * std::env::var("WIN").ok().and_then(|v| v.parse().ok()).unwrap_or(WINDOW) / count as f64).min(length)
+            (length * WINDOW / count as f64).min(length)
         };
         let last = length - wide;
         let from = match self.random.below(4) {
@@ -168,8 +175,8 @@ impl<'t> Worker<'t> {
         let disturb = self.random.unit() < DISTURBED;
         let (by, limit) = if disturb {
             (
-                length - self.best.length - ROOM * wide,
-                self.best.length + LONGER * wide,
+                length - self.best.length - ROOM * self.longer * wide,
+                self.best.length + self.longer * wide,
             )
         } else {
             (self.taken * wide, length)
