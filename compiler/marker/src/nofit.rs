@@ -102,9 +102,9 @@ impl Convex {
     pub(crate) fn depth(&self, x: f64, y: f64) -> f64 {
         let mut least = [f64::MAX; LANES];
         for p in &self.planes {
-            for k in 0..LANES {
+            for (k, least) in least.iter_mut().enumerate() {
                 let v = p.h[k] - p.nx[k] * x - p.ny[k] * y;
-                least[k] = if v < least[k] { v } else { least[k] };
+                *least = if v < *least { v } else { *least };
             }
         }
         lowest(least)

@@ -222,10 +222,9 @@ impl Finder {
             }
             for j in 0..i {
                 let two = self.edges[j];
-                if two.bar != one.bar || one.bar == bars.len() {
-                    if let Some(at) = cross(&one, &two, cell) {
-                        self.try_place(bars, node, at, best);
-                    }
+                let apart = two.bar != one.bar || one.bar == bars.len();
+                if let Some(at) = cross(&one, &two, cell).filter(|_| apart) {
+                    self.try_place(bars, node, at, best);
                 }
             }
         }

@@ -133,9 +133,9 @@ fn extract<'t>(whole: &State<'t>, free: &[bool], window: (f64, f64)) -> (State<'
     part.length = whole.length;
     part.window = (window.0 - widest / 2.0, window.1 + widest / 2.0);
     let mut members = Vec::new();
-    for i in 0..whole.len() {
-        if free[i] || in_window(whole, i, reach) {
-            part.push(whole.pose[i], whole.at[i], !free[i]);
+    for (i, &free) in free.iter().enumerate() {
+        if free || in_window(whole, i, reach) {
+            part.push(whole.pose[i], whole.at[i], !free);
             members.push(i);
         }
     }

@@ -32,9 +32,10 @@ const ROOM: f64 = 0.4;
 const PATIENCE: usize = 100;
 /// How often pieces change places in a try that takes cloth out.
 const SWAPS: usize = 5;
-/// Share of tries in which a piece takes only its first turn and the opposite, if it has others:
-/// across the cloth pieces nest no better, and the fewer turns are searched faster.
-const FEW_TURNS: f64 = 0.7;
+/// Share of tries in which a piece takes only its first turn and the opposite, if it has others,
+/// in lays of up to so many pieces and in larger ones: in a large lay pieces nest no better across
+/// than along, and fewer turns are searched faster.
+const FEW_TURNS: (f64, f64, usize) = (0.25, 0.8, 30);
 
 /// Rounds, reach and depth of one separation.
 const EFFORT: Effort = Effort {
@@ -172,6 +173,11 @@ impl<'t> Worker<'t> {
         };
         let from = from.min(last).max(0.0);
         let window = (from, from + wide);
+        let few = if count <= FEW_TURNS.2 {
+            FEW_TURNS.0
+        } else {
+            FEW_TURNS.1
+        };
         let disturb = self.random.unit() < DISTURBED;
         let (by, limit) = if disturb {
             (
@@ -189,7 +195,7 @@ impl<'t> Worker<'t> {
             disturb,
             swaps: if disturb { 0 } else { SWAPS },
             effort: Effort {
-                few_turns: self.random.unit() < FEW_TURNS,
+                few_turns: self.random.unit() < few,
                 ..EFFORT
             },
         }
