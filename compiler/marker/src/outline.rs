@@ -327,7 +327,7 @@ mod tests {
     #[test]
     fn a_square_is_its_own_part_whichever_way_round() {
         let square = points(&[(0., 0.), (0., 10.), (10., 10.), (10., 0.)]);
-        let outline = Outline::new(&square).unwrap();
+        let outline = Outline::new(&square).expect("a square");
         assert_eq!(outline.area(), 100.0);
         assert_eq!(outline.parts().len(), 1);
         assert_eq!(outline.bounds(), Rect::new(0., 0., 10., 10.));
@@ -349,7 +349,7 @@ mod tests {
             (10., 30.),
             (0., 30.),
         ]);
-        let outline = Outline::new(&comb).unwrap();
+        let outline = Outline::new(&comb).expect("a comb");
         let parts = outline.parts();
         let sum: f64 = parts.iter().map(|p| signed_area(p)).sum();
         assert!((sum - outline.area()).abs() < 1e-9);
@@ -380,7 +380,7 @@ mod tests {
                 sag,
             })
             .collect();
-        let outline = Outline::around(&chords).unwrap();
+        let outline = Outline::around(&chords).expect("a circle");
         let corners = outline.points();
         for i in 0..corners.len() {
             let (a, b) = (corners[i], corners[(i + 1) % corners.len()]);

@@ -7,7 +7,7 @@ use tiewright_marker::{
 
 fn kind(corners: &[(f64, f64)], turns: &[Turn], count: usize) -> Kind {
     let corners: Vec<Point> = corners.iter().map(|&p| Point::from(p)).collect();
-    let outline = Outline::new(&corners).unwrap();
+    let outline = Outline::new(&corners).expect("a sound outline");
     Kind {
         area: outline.area(),
         outline,
@@ -38,7 +38,7 @@ fn laid(job: &Job, seed: u64, steps: u64) -> Layout {
         steps: Some(steps),
         ..Options::default()
     };
-    let layout = improve(job, &options, &Never, &mut |_| {}).unwrap();
+    let layout = improve(job, &options, &Never, &mut |_| {}).expect("a layout");
     assert_eq!(prove(job, &layout), Ok(()));
     layout
 }
@@ -75,7 +75,7 @@ fn progress_never_goes_back_and_ends_at_the_layout() {
         steps: Some(12_000),
         ..Options::default()
     };
-    let layout = improve(&job, &options, &Never, &mut |p| seen.push(p)).unwrap();
+    let layout = improve(&job, &options, &Never, &mut |p| seen.push(p)).expect("a layout");
     assert!(seen.windows(2).all(|w| w[1].length <= w[0].length));
     assert!(seen.len() > 1);
     assert_eq!(seen[seen.len() - 1].length, layout.length);
@@ -85,7 +85,7 @@ fn progress_never_goes_back_and_ends_at_the_layout() {
 #[test]
 fn a_stop_gives_the_first_layout() {
     let job = job(pieces(&[Turn::NONE], 3), 1380.0);
-    let layout = improve(&job, &Options::default(), &|| true, &mut |_| {}).unwrap();
+    let layout = improve(&job, &Options::default(), &|| true, &mut |_| {}).expect("a layout");
     assert_eq!(prove(&job, &layout), Ok(()));
 }
 
@@ -100,7 +100,7 @@ fn what_it_starts_from_is_never_made_longer() {
         steps: Some(10),
         start: Some(start.clone()),
     };
-    let layout = improve(&job, &options, &Never, &mut |_| {}).unwrap();
+    let layout = improve(&job, &options, &Never, &mut |_| {}).expect("a layout");
     assert_eq!(prove(&job, &layout), Ok(()));
     assert!(layout.length <= start.length);
 }
@@ -135,7 +135,7 @@ fn puzzle(width: f64, length: f64, pieces: usize) -> Vec<(f64, f64)> {
     while parts.len() < pieces {
         let largest = (0..parts.len())
             .max_by(|&a, &b| (parts[a].0 * parts[a].1).total_cmp(&(parts[b].0 * parts[b].1)))
-            .unwrap();
+            .expect("parts");
         let (l, w) = parts.swap_remove(largest);
         let share = shares[parts.len() % shares.len()];
         if l > w {
