@@ -625,6 +625,7 @@ fn the_code_map_names_every_module_and_nothing_else() {
     for source in [
         "compiler/geometry/src",
         "compiler/core/src",
+        "compiler/marker/src",
         "compiler/tiewright/src",
     ] {
         let section = map

@@ -1,0 +1,136 @@
+//! Pieces on the cloth while they are searched for: they may overlap.
+//!
+//! In: a table and poses with places. Out: how deep every pair is in one another, kept up to date
+//! as pieces move. Never: where to move a piece.
+
+use kurbo::{Point, Rect};
+
+use crate::place::Bar;
+use crate::table::Table;
+
+/// Pieces where they lie. Flaws are pieces that come last and never move.
+#[derive(Clone)]
+pub(crate) struct State<'t> {
+    pub(crate) table: &'t Table,
+    pub(crate) pose: Vec<usize>,
+    pub(crate) at: Vec<Point>,
+    /// Whether the piece stays where it is.
+    pub(crate) frozen: Vec<bool>,
+    /// The length of cloth.
+    pub(crate) length: f64,
+    /// Pieces stay from here to there along the cloth, with all of them.
+    pub(crate) window: (f64, f64),
+}
+
+impl<'t> State<'t> {
+    /// Nothing on the cloth but its flaws.
+    pub(crate) fn empty(table: &'t Table) -> State<'t> {
+        State {
+            table,
+            pose: Vec::new(),
+            at: Vec::new(),
+            frozen: Vec::new(),
+            length: 0.0,
+            window: (0.0, f64::INFINITY),
+        }
+    }
+
+    /// Adds a piece.
+    pub(crate) fn push(&mut self, pose: usize, at: Point, frozen: bool) {
+        self.pose.push(pose);
+        self.at.push(at);
+        self.frozen.push(frozen);
+    }
+
+    /// How many pieces there are.
+    pub(crate) fn len(&self) -> usize {
+        self.pose.len()
+    }
+
+    /// How deep two pieces are in one another, summed over their parts, millimetres.
+    pub(crate) fn depth(&self, i: usize, j: usize) -> f64 {
+        let d = self.at[i] - self.at[j];
+        self.table.depth(self.pose[i], self.pose[j], d.x, d.y)
+    }
+
+    /// Where the origin of a piece may lie if it has `pose`.
+    pub(crate) fn range(&self, pose: usize) -> Rect {
+        let bounds = self.table.poses[pose].bounds;
+        let mut range = self.table.range(pose, self.length.min(self.window.1));
+        range.x0 = range.x0.max(self.window.0 - bounds.x0);
+        range
+    }
+
+    /// The right end of piece `i`.
+    pub(crate) fn end(&self, i: usize) -> f64 {
+        self.at[i].x + self.table.poses[self.pose[i]].bounds.x1
+    }
+
+    /// The right end of all pieces that may move.
+    pub(crate) fn reach(&self) -> f64 {
+        let ends = (0..self.len())
+            .filter(|&i| !self.frozen[i])
+            .map(|i| self.end(i));
+        ends.fold(0.0, f64::max)
+    }
+
+    /// Moves every piece that may move to the nearest place on the cloth.
+    pub(crate) fn bring_inside(&mut self) {
+        for i in 0..self.len() {
+            if !self.frozen[i] {
+                let range = self.range(self.pose[i]);
+                self.at[i].x = self.at[i].x.min(range.x1).max(range.x0);
+                self.at[i].y = self.at[i].y.min(range.y1).max(range.y0);
+            }
+        }
+    }
+
+    /// Whether no two pieces overlap and all lie on the cloth.
+    pub(crate) fn is_clear(&self) -> bool {
+        let on_cloth = |i: usize| {
+            let (range, at) = (self.range(self.pose[i]), self.at[i]);
+            self.frozen[i]
+                || (at.x >= range.x0 - crate::tolerance::CLEAR
+                    && at.x <= range.x1 + crate::tolerance::CLEAR
+                    && at.y >= range.y0 - crate::tolerance::CLEAR
+                    && at.y <= range.y1 + crate::tolerance::CLEAR)
+        };
+        (0..self.len()).all(on_cloth)
+            && (0..self.len()).all(|i| (0..i).all(|j| self.depth(i, j) == 0.0))
+    }
+
+    /// The no-fit polygons round piece `i` in `pose` that reach into `range`, weighted by
+    /// `weight(j)`.
+    pub(crate) fn bars(
+        &self,
+        i: usize,
+        pose: usize,
+        range: Rect,
+        weight: impl Fn(usize) -> f64,
+        bars: &mut Vec<Bar<'t>>,
+    ) {
+        bars.clear();
+        for j in 0..self.len() {
+            if j == i {
+                continue;
+            }
+            let nofit = self.table.nofit(pose, self.pose[j]);
+            let at = self.at[j];
+            let reaches = |b: &Rect| {
+                at.x + b.x1 > range.x0
+                    && at.x + b.x0 < range.x1
+                    && at.y + b.y1 > range.y0
+                    && at.y + b.y0 < range.y1
+            };
+            if !reaches(&nofit.bounds) {
+                continue;
+            }
+            let weight = weight(j);
+            for convex in &nofit.convex {
+                if reaches(&convex.bounds()) {
+                    bars.push(Bar { convex, at, weight });
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,175 @@
+//! One try at a shorter layout: cloth taken out at one place, the pieces round it taken apart.
+//!
+//! In: a clear layout. Out: a shorter clear one, or nothing. A few dozen pieces round the place move
+//! freely, all others only in the linear program that follows. When the pieces do not come apart,
+//! two of them change places and the search goes on from there. Never: where in the layout to try.
+
+use kurbo::{Point, Rect};
+
+use crate::compact::compacted;
+use crate::random::Random;
+use crate::separate::{Effort, Meter, Separator};
+use crate::start::settle;
+use crate::state::State;
+
+/// Where and how a try is made.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Try {
+    /// Pieces whose middle is from here to there along the cloth move freely, millimetres.
+    pub(crate) window: (f64, f64),
+    /// Where cloth is taken out.
+    pub(crate) cut: f64,
+    /// How much, millimetres.
+    pub(crate) by: f64,
+    /// What is found must be shorter than this, millimetres.
+    pub(crate) limit: f64,
+    /// Whether two pieces change places to begin with.
+    pub(crate) disturb: bool,
+    /// How often two pieces change places before the try is given up.
+    pub(crate) swaps: usize,
+    /// How hard each separation is tried.
+    pub(crate) effort: Effort,
+}
+
+/// Programs run on pieces that did not quite come apart.
+const HOPE_ROUNDS: usize = 4;
+/// Pieces deeper in one another than this, on the mean, will not come apart, millimetres.
+const HOPE_DEPTH: f64 = 1.0;
+/// Programs run on a layout found.
+const POLISH_ROUNDS: usize = 12;
+/// Pairs looked at to find two pieces of different kinds.
+const SWAP_DRAWS: usize = 50;
+
+/// Tries once.
+pub(crate) fn attempt<'t>(
+    from: &State<'t>,
+    how: Try,
+    separator: &mut Separator<'t>,
+    random: &mut Random,
+    meter: &mut dyn Meter,
+) -> Option<State<'t>> {
+    let mut whole = squeezed(from, how);
+    let free: Vec<bool> = (0..whole.len())
+        .map(|i| !whole.frozen[i] && in_window(from, i, how.window))
+        .collect();
+    let count = free.iter().filter(|f| **f).count();
+    if count == 0 {
+        return None;
+    }
+    let (mut part, members) = extract(&whole, &free, how.window);
+    separator.reset(part.len());
+    for round in 0..=how.swaps {
+        if (round > 0 || how.disturb) && !swap(&mut part, random) {
+            break;
+        }
+        let left = separator.separate(&mut part, random, how.effort, meter);
+        for (k, &i) in members.iter().enumerate() {
+            whole.pose[i] = part.pose[k];
+            whole.at[i] = part.at[k];
+        }
+        let found = if left == 0.0 {
+            clear_after_cut(&whole, how.limit)
+        } else if left > HOPE_DEPTH * count as f64 {
+            None
+        } else {
+            let mut hoped = whole.clone();
+            hoped.length = how.limit;
+            compacted(&hoped, HOPE_ROUNDS)
+        };
+        if let Some(found) = found {
+            let mut found = compacted(&found, POLISH_ROUNDS).unwrap_or(found);
+            settle(&mut found);
+            return Some(found);
+        }
+        if !meter.go_on(0) {
+            break;
+        }
+    }
+    None
+}
+
+/// The layout if it is clear and shorter than `length`.
+fn clear_after_cut<'t>(whole: &State<'t>, length: f64) -> Option<State<'t>> {
+    let mut found = whole.clone();
+    found.length = found.reach();
+    (found.length < length && found.is_clear()).then_some(found)
+}
+
+fn middle(state: &State<'_>, i: usize) -> f64 {
+    state.at[i].x + state.table.poses[state.pose[i]].bounds.center().x
+}
+
+fn in_window(state: &State<'_>, i: usize, window: (f64, f64)) -> bool {
+    let x = middle(state, i);
+    x >= window.0 && x <= window.1
+}
+
+/// The layout with cloth taken out: what lies right of the cut goes left.
+fn squeezed<'t>(from: &State<'t>, how: Try) -> State<'t> {
+    let mut whole = from.clone();
+    whole.length = from.length - how.by;
+    for i in 0..whole.len() {
+        if !whole.frozen[i] && middle(from, i) > how.cut {
+            whole.at[i].x -= how.by;
+        }
+    }
+    whole.bring_inside();
+    whole
+}
+
+/// The pieces of the window, and as frozen ones all that they can meet. With them goes the number
+/// each has in the whole.
+fn extract<'t>(whole: &State<'t>, free: &[bool], window: (f64, f64)) -> (State<'t>, Vec<usize>) {
+    let widest = whole
+        .table
+        .poses
+        .iter()
+        .map(|p| p.bounds.width())
+        .fold(0.0, f64::max);
+    // A free piece reaches out of the window by half its width, and so it may again when it has
+    // moved; what it can meet there lies by half its own width further.
+    let reach = (window.0 - 2.0 * widest, window.1 + 2.0 * widest);
+    let mut part = State::empty(whole.table);
+    part.length = whole.length;
+    part.window = (window.0 - widest / 2.0, window.1 + widest / 2.0);
+    let mut members = Vec::new();
+    for (i, &free) in free.iter().enumerate() {
+        if free || in_window(whole, i, reach) {
+            part.push(whole.pose[i], whole.at[i], !free);
+            members.push(i);
+        }
+    }
+    (part, members)
+}
+
+/// Two free pieces of different kinds change places, middle for middle. Whether there are two.
+fn swap(state: &mut State<'_>, random: &mut Random) -> bool {
+    let free: Vec<usize> = (0..state.len()).filter(|&i| !state.frozen[i]).collect();
+    for _ in 0..SWAP_DRAWS {
+        let (i, j) = (
+            free[random.below(free.len())],
+            free[random.below(free.len())],
+        );
+        let (a, b) = (state.pose[i], state.pose[j]);
+        let poses = &state.table.poses;
+        if poses[a].kind != poses[b].kind {
+            let between = poses[a].bounds.center() - poses[b].bounds.center();
+            let (at_i, at_j) = (state.at[i], state.at[j]);
+            state.at[i] = at_j - between;
+            state.at[j] = at_i + between;
+            state.bring_inside();
+            return true;
+        }
+    }
+    // All of one kind: one goes elsewhere.
+    let Some(&i) = free.get(random.below(free.len())) else {
+        return false;
+    };
+    let range: Rect = state.range(state.pose[i]);
+    state.at[i] = Point::new(
+        random.between(range.x0, range.x1),
+        random.between(range.y0, range.y1),
+    );
+    state.bring_inside();
+    true
+}
