@@ -34,7 +34,7 @@ pub fn tape(value: f64, kind: Kind) -> String {
         return quantity(value, kind);
     }
     let nearest = nearest_mark(value);
-    let millimetres = decimal((value * 10.0).round() / 10.0, 1);
+    let millimetres = decimal(to_tenths(value), 1);
     if nearest == 0.0 {
         format!("{millimetres} mm")
     } else {
@@ -71,8 +71,16 @@ fn tenths(value: f64) -> String {
     if value.abs() >= MANY_DIGITS {
         return decimal(value, 1);
     }
-    format!("{:.1}", (value * 10.0).round() / 10.0 + 0.0)
+    format!("{:.1}", to_tenths(value) + 0.0)
 }
+
+/// The nearest tenth; a half goes away from nought, as in 44.45 mm, which a binary number falls just short of.
+fn to_tenths(value: f64) -> f64 {
+    (value * 10.0 + HALF_SLACK.copysign(value)).round() / 10.0
+}
+
+/// Tenths. What is this near a half counts as one: far more than sums are off, far less than is cut.
+const HALF_SLACK: f64 = 1e-6;
 
 /// A value in its printed unit, in words, lengths in both units: `12.7 mm (1/2 in)`.
 pub fn in_words(value: f64, unit: Unit) -> String {
@@ -163,6 +171,9 @@ mod tests {
         let cases = [
             (13.4704, "13.5 mm (17/32 in)"),
             (6.35, "6.4 mm (1/4 in)"),
+            (44.45, "44.5 mm (1 3/4 in)"),
+            (-19.05, "-19.1 mm (-3/4 in)"),
+            (44.449, "44.4 mm (1 3/4 in)"),
             (1447.8, "1447.8 mm (57 in)"),
             (0.8, "0.8 mm (1/32 in)"),
             (0.3, "0.3 mm"),
