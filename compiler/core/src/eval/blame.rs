@@ -194,6 +194,5 @@ pub fn hangs_on_numbers(code: Code) -> bool {
             | Code::NoFinish
             | Code::NotSewn
             | Code::NotchesUnpaired
-            | Code::CornerInCrease
     )
 }

@@ -361,7 +361,7 @@ pub fn geometry_told(error: &GeometryError) -> (Code, String, &'static str) {
                 "the fold has a corner at {}, where cloth cannot be folded",
                 at(place)
             ),
-            "fold across a part without the corner, such as `part of … from … to …`",
+            "where a curve bends into the corner, make it gentler; else fold across a part without it, such as `part of … from … to …`",
         ),
         GeometryError::NeverReached { at: place } => (
             Code::TooSteep,
