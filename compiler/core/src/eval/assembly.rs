@@ -248,35 +248,34 @@ fn sew(
     let ours = notches(&piece, &moved.1, place);
     let theirs = notches(&fixed.piece, &to.1, fixed.place);
     if ours.len() != theirs.len() {
+        let (ours, theirs) = (ours.len(), theirs.len());
         return fail(
             Code::NotchesUnpaired,
             span,
             format!(
-                "`{}.{}` has {} notches and `{}.{}` has {}",
+                "`{}.{}` has {ours} notches and `{}.{}` has {theirs}",
                 name(moved.0),
                 moved.1,
-                ours.len(),
                 name(to.0),
                 to.1,
-                theirs.len()
             ),
             "notches on edges sewn to each other come in pairs: add the missing one, or take one out",
         );
     }
-    let nearest = |p: Point| {
-        theirs
-            .iter()
-            .map(|q| p.distance(*q))
-            .fold(f64::INFINITY, f64::min)
+    let seam = Seam {
+        difference,
+        notches: notches_apart(&ours, &theirs),
     };
-    let notches = ours.iter().map(|p| nearest(*p)).fold(0.0, f64::max);
-    Ok((
-        place,
-        Seam {
-            difference,
-            notches,
-        },
-    ))
+    Ok((place, seam))
+}
+
+/// How far notches lie from the nearest of those they are sewn to: the farthest of them, mm.
+fn notches_apart(ours: &[Point], theirs: &[Point]) -> f64 {
+    let nearest = |p: &Point| {
+        let away = theirs.iter().map(|q| p.distance(*q));
+        away.fold(f64::INFINITY, f64::min)
+    };
+    ours.iter().map(nearest).fold(0.0, f64::max)
 }
 
 /// The rigid motion that lays `edge` on `onto`, middle on middle, ends towards ends.

@@ -13,6 +13,7 @@ use crate::draft::{self, NotchKind};
 use crate::format::quantity;
 use crate::kind::Kind;
 use crate::program::{Mark, MarkKind, Node};
+use crate::source::Span;
 
 /// Millimetres. A notch this near its edge is on it.
 const NOTCH_OFF_EDGE: f64 = 0.05;
@@ -63,25 +64,7 @@ pub fn place(
             width,
         } => {
             let at = notch_point(evaluator, drawn, left_out, (edge, at))?;
-            let depth = evaluator.number(depth)?;
-            let width = match (width, kind) {
-                (Some(width), _) => evaluator.number(width)?,
-                (None, NotchKind::Slit) => 0.0,
-                // A V or T opens as wide as it is deep unless something else is said.
-                (None, NotchKind::V | NotchKind::T) => depth,
-            };
-            if depth <= 0.0 || width < 0.0 {
-                return fail(
-                    Code::BadNotch,
-                    mark.span,
-                    format!(
-                        "this notch is {} deep and {} wide",
-                        quantity(depth, Kind::LENGTH),
-                        quantity(width, Kind::LENGTH)
-                    ),
-                    "give it a depth above zero, such as `depth 3 mm`, and a width of zero or more",
-                );
-            }
+            let (depth, width) = notch_size(evaluator, *kind, (depth, width.as_ref()), mark.span)?;
             RawKind::Notch {
                 kind: *kind,
                 edge: edge.clone(),
@@ -102,24 +85,47 @@ pub fn place(
             }
         }
     };
-    let raw = RawMark {
+    let image = mark.both_sides.then(|| RawMark {
+        what: mirrored(&what, drawn),
+        name: mark.name.as_ref().map(|name| draft::mirrored(name)),
+        span: mark.span,
+    });
+    out.push(RawMark {
         what,
         name: mark.name.clone(),
         span: mark.span,
-    };
-    if mark.both_sides {
-        let name = raw.name.as_ref().map(|name| draft::mirrored(name));
-        let what = mirrored(&raw.what, drawn);
-        out.push(raw);
-        out.push(RawMark {
-            what,
-            name,
-            span: mark.span,
-        });
-    } else {
-        out.push(raw);
-    }
+    });
+    out.extend(image);
     Ok(())
+}
+
+/// How deep a notch is and how wide it opens, mm.
+fn notch_size(
+    evaluator: &Evaluator<'_>,
+    kind: NotchKind,
+    (depth, width): (&Node, Option<&Node>),
+    span: Span,
+) -> Result<(f64, f64)> {
+    let depth = evaluator.number(depth)?;
+    let width = match (width, kind) {
+        (Some(width), _) => evaluator.number(width)?,
+        (None, NotchKind::Slit) => 0.0,
+        // A V or T opens as wide as it is deep unless something else is said.
+        (None, NotchKind::V | NotchKind::T) => depth,
+    };
+    if depth <= 0.0 || width < 0.0 {
+        return fail(
+            Code::BadNotch,
+            span,
+            format!(
+                "this notch is {} deep and {} wide",
+                quantity(depth, Kind::LENGTH),
+                quantity(width, Kind::LENGTH)
+            ),
+            "give it a depth above zero, such as `depth 3 mm`, and a width of zero or more",
+        );
+    }
+    Ok((depth, width))
 }
 
 fn mirrored(what: &RawKind, drawn: &Ring) -> RawKind {
