@@ -111,7 +111,7 @@ pub fn place(p: tiewright_geometry::Point) -> String {
 }
 
 /// Millimetres in an inch, exactly.
-const INCH: f64 = 25.4;
+pub const INCH: f64 = 25.4;
 
 /// The finest marks of a tape, to the inch.
 const TAPE: f64 = 32.0;

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use tiewright_core::format::INCH;
 use tiewright_core::knots::{self, Meant, NoKnot};
 use tiewright_core::names::nearest;
 use tiewright_core::stdlib;
@@ -11,8 +12,6 @@ use crate::export::paper_size::PaperSize;
 use crate::export::{dxf, png};
 use crate::readings::cell::{Unit, unit};
 
-/// Millimetres in an inch, exactly.
-const INCH: f64 = 25.4;
 /// The finest and the coarsest tolerance accepted, mm: below, files grow without use; above, the
 /// pieces no longer fit each other.
 const TOLERANCES: (f64, f64) = (0.001, 5.0);

@@ -12,6 +12,7 @@ use nom::sequence::{pair, preceded, terminated};
 
 use super::expected::{Expected, Parsed, complain, expected};
 use crate::diagnostic::Code;
+use crate::format::INCH;
 use crate::kind::Dim;
 
 /// Skips blanks, line ends and comments.
@@ -110,7 +111,7 @@ pub fn quoted(input: &str) -> Parsed<'_, &str> {
 pub static UNITS: &[(&str, f64, Dim)] = &[
     ("mm", 1.0, Dim::LENGTH),
     ("cm", 10.0, Dim::LENGTH),
-    ("in", 25.4, Dim::LENGTH),
+    ("in", INCH, Dim::LENGTH),
     ("deg", std::f64::consts::PI / 180.0, Dim::ANGLE),
 ];
 

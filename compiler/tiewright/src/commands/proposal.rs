@@ -7,7 +7,7 @@ use std::io;
 use std::path::{Component, Path, PathBuf};
 
 use tiewright_core::draft::{Measure, Unit};
-use tiewright_core::format::{decimal, inches};
+use tiewright_core::format::{INCH, decimal, inches};
 use tiewright_core::source::{LoadError, Loader, Source};
 
 use crate::loader::FileLoader;
@@ -16,7 +16,7 @@ use crate::loader::FileLoader;
 /// decimals of a millimetre strays no farther, and no table of fractions is read more finely.
 const SAME_LENGTH: f64 = 0.001;
 /// Millimetres in a 64th of an inch, the finest fraction on a tape.
-const FINEST_FRACTION: f64 = 25.4 / 64.0;
+const FINEST_FRACTION: f64 = INCH / 64.0;
 /// Decimals of a length in millimetres.
 const PLACES: usize = 2;
 

@@ -8,6 +8,7 @@ use std::sync::Arc;
 
 use resvg::tiny_skia::{Color, Pixmap, Transform};
 use resvg::usvg::{Options, Tree, fontdb};
+use tiewright_core::format::INCH;
 
 /// Picture points to a millimetre unless said otherwise: about a hundred to the inch.
 pub const DEFAULT_PIXELS_PER_MM: f64 = 4.0;
@@ -15,7 +16,7 @@ pub const DEFAULT_PIXELS_PER_MM: f64 = 4.0;
 pub const MOST_PIXELS: f64 = 64e6;
 
 /// Units of an SVG without a scale of its own to a millimetre (CSS: 1in = 96px = 25.4mm).
-const UNITS_PER_MM: f64 = 96.0 / 25.4;
+const UNITS_PER_MM: f64 = 96.0 / INCH;
 
 /// Why there is no picture.
 #[derive(Debug, Clone, PartialEq)]

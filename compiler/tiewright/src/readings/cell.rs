@@ -1,6 +1,7 @@
 //! One reading: a length as it is written on the form. Text in, millimetres out, or what is wrong.
 
 use tiewright_core::diagnostic::Code;
+use tiewright_core::format::INCH;
 use tiewright_core::kind::Dim;
 use tiewright_core::syntax::parse_amount;
 
@@ -29,7 +30,7 @@ pub const UNITS: [Unit; 3] = [
     },
     Unit {
         name: "in",
-        millimetres: 25.4,
+        millimetres: INCH,
         places: 3,
     },
 ];

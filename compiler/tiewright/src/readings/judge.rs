@@ -573,7 +573,7 @@ fn meant(error: Diagnostic, near: Option<&str>, otherwise: &str) -> Diagnostic {
 /// A reading that may be in another unit than it says. It is judged all the same.
 fn doubtful(row: &Row<'_>, column: usize, reading: f64, value: f64) -> Diagnostic {
     use tiewright_core::draft::Unit::Millimetre;
-    use tiewright_core::format::in_words;
+    use tiewright_core::format::{INCH, in_words};
     let message = format!(
         "this reading is {}, where about {} is meant",
         in_words(reading, Millimetre),
@@ -581,7 +581,7 @@ fn doubtful(row: &Row<'_>, column: usize, reading: f64, value: f64) -> Diagnosti
     );
     let warning = row.warning_at(column, Code::WildReading, message);
     // Written as millimetres though read in the other unit, and the other way round.
-    let others = [("inches", 25.4), ("centimetres", 10.0)];
+    let others = [("inches", INCH), ("centimetres", 10.0)];
     let near = |other: f64| (other / value - 1.0).abs() < MEANT;
     for (name, size) in others {
         if near(reading * size) {

@@ -2,6 +2,7 @@
 
 use std::rc::Rc;
 
+use tiewright_core::format::INCH;
 use tiewright_core::paper::Document;
 use tiewright_core::sheet::Sheet;
 use tiewright_geometry::{Point, Vec2};
@@ -11,7 +12,7 @@ use super::font::{Face, Fonts};
 use crate::export::paper_size::{MARGIN, PaperSize};
 
 /// Millimetres to a printer's point: 72 points are an inch.
-pub(super) const POINT: f64 = 25.4 / 72.0;
+pub(super) const POINT: f64 = INCH / 72.0;
 /// From the lower margin up to where the body of a page may reach, mm: the footer's line.
 const FOOTER: f64 = 8.0;
 /// Size of the words in the footer, mm.
