@@ -35,7 +35,9 @@ def test_nothing_kept_back_is_drafted(shape, settings, tmp_path):
         ("four-in-hand-two-panel", "blade-length 70 in", "join runs into the tail point", "set `blade-length` lower"),
         ("five-fold", "centre-step 0 mm", "would bend over the centre", "set `centre-step` higher"),
         ("seven-fold", "centre-step 0.2 mm", "would bend over the centre", "set `centre-step` higher"),
+        ("bow-straight", "interlining-ease 9 mm", "has nothing left at the throat", "set `interlining-ease` lower"),
         ("elastic-neck", "knot-top 3.9 in", "lap of the knot", "set `knot-top` nearer"),
+        ("pocket-square", "shell-thickness 1 mm", "`hem` is", "set `hem` itself"),
         ("seven-fold", "tail-taper-run 2 in", "the fold has a corner", "make it gentler"),
     ],
 )

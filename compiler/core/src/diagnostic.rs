@@ -182,7 +182,8 @@ codes! {
     RunAlong => "run-along",
     /// A curve bends too sharply for its parallel. Make the distance smaller or the curve gentler.
     TooTight => "too-tight",
-    /// A fold has a corner. Fold across a part of it without the corner.
+    /// A fold has a corner. Make a curve that bends into it gentler, or fold across a part of it without
+    /// the corner.
     CornerInCrease => "corner-in-crease",
     /// A fold is too steep for its cloth to reach the line. Make the taper longer.
     TooSteep => "too-steep",

@@ -350,11 +350,17 @@ impl<'p> Evaluator<'p> {
                 slot.name,
                 show(value)
             );
-            let mut told = Diagnostic::error(Code::OutOfRange, node.span, message).hint(format!(
-                "keep it from {} to {}",
-                show(low),
-                show(high)
-            ));
+            let range = format!("from {} to {}", show(low), show(high));
+            let worked_out = setting.is_none() && !crate::program::reads_of(default).is_empty();
+            let hint = if worked_out {
+                format!(
+                    "change what it is worked out from, or set `{}` itself, {range}",
+                    slot.name
+                )
+            } else {
+                format!("keep it {range}")
+            };
+            let mut told = Diagnostic::error(Code::OutOfRange, node.span, message).hint(hint);
             if let Some(graded) = setting.filter(|setting| !setting.drivers.is_empty()) {
                 let mut labels = blame::labels(self, graded).into_iter();
                 told.primary = labels.next();
