@@ -19,7 +19,7 @@ pub fn nearest<'a>(wrong: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
 }
 
 /// The names of `known` that hold `wrong`, hyphens left out: what somebody meant who wrote a part of
-/// a name. Empty for less than [`LEAST_PART`] letters.
+/// a name. Empty for less than three letters.
 pub fn holding<'a>(wrong: &str, known: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
     let bare = |name: &str| name.to_lowercase().replace(['-', '_'], "");
     let part = bare(wrong);

@@ -1,7 +1,7 @@
 //! Tables as comma-separated values (RFC 4180) for spreadsheets. Lines end with a line feed alone, as in
 //! every text this program writes.
 //!
-//! Every table of the program is written row by row through [`push_row`]; [`csv`] is the one of what a
+//! Every table of the program is written row by row through [`push_row`]; [`csv()`] is the one of what a
 //! style measures in all its sizes: a line a measure, a column a size, lengths in millimetres, areas in
 //! mm², angles in degrees.
 
