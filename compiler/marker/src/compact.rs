@@ -2,9 +2,10 @@
 //!
 //! In: a layout, clear or nearly so. Out: all its pieces moved at once so that the length is least,
 //! each near pair kept apart by the straight line that parts it now. Repeated, since the moved
-//! pairs may be parted better by other lines. Never: turns or swaps.
+//! pairs may be parted better by other lines. A part of a long layout can be made short alone: what
+//! lies behind it then goes with its end. Never: turns or swaps.
 
-use kurbo::Point;
+use kurbo::{Point, Vec2};
 
 use crate::linear::{Row, least};
 use crate::state::State;
@@ -17,106 +18,156 @@ const STRIDE: f64 = 30.0;
 const WORTH: f64 = 0.02;
 
 /// The layout made as short as it goes, in at most `rounds` programs; `None` if it cannot be made
-/// clear so or does not come out shorter than `state.length`.
-pub(crate) fn compacted<'t>(state: &State<'t>, rounds: usize) -> Option<State<'t>> {
+/// clear so or does not come out shorter than `limit`.
+pub(crate) fn compacted<'t>(state: &State<'t>, limit: f64, rounds: usize) -> Option<State<'t>> {
+    compacted_part(state, &vec![false; state.len()], limit, rounds)
+}
+
+/// [`compacted`] for a part of a layout: the frozen pieces marked `behind` lie behind the part and
+/// go along the cloth with its end, all as one.
+pub(crate) fn compacted_part<'t>(
+    state: &State<'t>,
+    behind: &[bool],
+    limit: f64,
+    rounds: usize,
+) -> Option<State<'t>> {
     let mut best: Option<State<'t>> = None;
     let mut now = state.clone();
     for _ in 0..rounds {
         let before = now.length;
-        now = moved(&now);
+        now = Program::new(&now, behind).moved();
         let clear = now.is_clear();
-        let limit = best.as_ref().map_or(state.length, |b| b.length);
-        if clear && now.length < limit {
+        if clear && now.length < best.as_ref().map_or(limit, |b| b.length) {
             best = Some(now.clone());
         }
         // A layout that was not clear may first have to grow.
-        if (clear && before - now.length < WORTH) || now.length > state.length * 1.05 {
+        if (clear && before - now.length < WORTH) || now.length > limit + 2.0 * STRIDE {
             break;
         }
     }
     best
 }
 
-/// The pieces after one program.
-fn moved<'t>(state: &State<'t>) -> State<'t> {
-    let mut order: Vec<usize> = (0..state.len()).filter(|&i| !state.frozen[i]).collect();
-    order.sort_by(|&a, &b| state.at[a].x.total_cmp(&state.at[b].x).then(a.cmp(&b)));
-    let mut place = vec![usize::MAX; state.len()];
-    for (k, &i) in order.iter().enumerate() {
-        place[i] = k;
-    }
-    let end = 2 * order.len();
-    let mut rows = Vec::new();
-    for (k, &i) in order.iter().enumerate() {
-        keep_on_cloth(state, i, k, end, &mut rows);
-    }
-    for i in 0..state.len() {
-        for j in 0..i {
-            keep_apart(state, (i, place[i]), (j, place[j]), &mut rows);
+/// One program: the unknowns are how far each free piece goes along and across, piece by piece
+/// along the cloth, and last how much the length grows.
+struct Program<'s, 't> {
+    state: &'s State<'t>,
+    behind: &'s [bool],
+    /// The free pieces along the cloth.
+    order: Vec<usize>,
+    /// Where each piece is in that order.
+    place: Vec<Option<usize>>,
+    rows: Vec<Row>,
+}
+
+impl<'s, 't> Program<'s, 't> {
+    fn new(state: &'s State<'t>, behind: &'s [bool]) -> Program<'s, 't> {
+        let mut order: Vec<usize> = (0..state.len()).filter(|&i| !state.frozen[i]).collect();
+        order.sort_by(|&a, &b| state.at[a].x.total_cmp(&state.at[b].x).then(a.cmp(&b)));
+        let mut place = vec![None; state.len()];
+        for (k, &i) in order.iter().enumerate() {
+            place[i] = Some(k);
+        }
+        Program {
+            state,
+            behind,
+            order,
+            place,
+            rows: Vec::new(),
         }
     }
-    let mut cost = vec![0.0; end + 1];
-    cost[end] = 1.0;
-    rows.push(Row::at_least(-2.0 * STRIDE).with(end, 1.0));
-    let x = least(&cost, &rows);
-    let mut next = state.clone();
-    for (k, &i) in order.iter().enumerate() {
-        next.at[i] += kurbo::Vec2::new(x[2 * k], x[2 * k + 1]);
-        // The program ends within its own error of the edges of the cloth.
+
+    /// The number of the last unknown, by how much the length grows.
+    fn end(&self) -> usize {
+        2 * self.order.len()
+    }
+
+    /// The layout after the program.
+    fn moved(mut self) -> State<'t> {
+        let end = self.end();
+        for k in 0..self.order.len() {
+            self.keep_on_cloth(k);
+        }
+        for i in 0..self.state.len() {
+            for j in 0..i {
+                self.keep_apart(i, j);
+            }
+        }
+        self.rows.push(Row::at_least(-STRIDE).with(end, 1.0));
+        let mut cost = vec![0.0; end + 1];
+        cost[end] = 1.0;
+        let x = least(&cost, &self.rows);
+        let mut next = self.state.clone();
+        next.length += x[end];
+        for i in 0..next.len() {
+            if self.behind[i] {
+                next.at[i].x += x[end];
+            } else if let Some(k) = self.place[i] {
+                next.at[i] += Vec2::new(x[2 * k], x[2 * k + 1]);
+                // The program ends within its own error of the edges of the cloth.
+                let range = next.range(next.pose[i]);
+                next.at[i].x = next.at[i].x.max(range.x0);
+                next.at[i].y = next.at[i].y.min(range.y1).max(range.y0);
+            }
+        }
+        if !self.behind.contains(&true) {
+            next.length = next.reach();
+        }
+        next
+    }
+
+    /// The `k`-th piece along the cloth goes no further than the stride, stays on the cloth, and
+    /// ends before the length.
+    fn keep_on_cloth(&mut self, k: usize) {
+        let (state, i, end) = (self.state, self.order[k], self.end());
         let range = state.range(state.pose[i]);
-        next.at[i].x = next.at[i].x.max(range.x0);
-        next.at[i].y = next.at[i].y.min(range.y1).max(range.y0);
+        let Point { x, y } = state.at[i];
+        let (along, across) = (2 * k, 2 * k + 1);
+        self.rows.extend([
+            Row::at_least((range.x0 - x).max(-STRIDE)).with(along, 1.0),
+            Row::at_least(-STRIDE).with(along, -1.0),
+            Row::at_least((range.y0 - y).max(-STRIDE)).with(across, 1.0),
+            Row::at_least((y - range.y1).max(-STRIDE)).with(across, -1.0),
+        ]);
+        let past = state.end(i) - state.length;
+        if past > -2.0 * STRIDE {
+            let row = Row::at_least(past).with(end, 1.0).with(along, -1.0);
+            self.rows.push(row);
+        }
     }
-    next.length = next.reach();
-    next
-}
 
-/// Piece `i`, the `k`-th along the cloth, moves by no more than the stride, stays on the cloth, and
-/// ends before the length.
-fn keep_on_cloth(state: &State<'_>, i: usize, k: usize, end: usize, rows: &mut Vec<Row>) {
-    let range = state.range(state.pose[i]);
-    let Point { x, y } = state.at[i];
-    rows.push(Row::at_least((range.x0 - x).max(-STRIDE)).with(2 * k, 1.0));
-    rows.push(Row::at_least(-STRIDE).with(2 * k, -1.0));
-    rows.push(Row::at_least((range.y0 - y).max(-STRIDE)).with(2 * k + 1, 1.0));
-    rows.push(Row::at_least((y - range.y1).max(-STRIDE)).with(2 * k + 1, -1.0));
-    let past = state.end(i) - state.length;
-    if past > -4.0 * STRIDE {
-        rows.push(Row::at_least(past).with(end, 1.0).with(2 * k, -1.0));
+    /// Pieces `i` and `j` stay apart, if they could meet.
+    fn keep_apart(&mut self, i: usize, j: usize) {
+        let state = self.state;
+        let stays = |i: usize| state.frozen[i] && !self.behind[i];
+        if (stays(i) && stays(j)) || (self.behind[i] && self.behind[j]) {
+            return;
+        }
+        // Both may go the stride both along and across.
+        let meeting = -2.0 * std::f64::consts::SQRT_2 * STRIDE;
+        let nofit = state.table.nofit(state.pose[i], state.pose[j]);
+        let d = state.at[i] - state.at[j];
+        let far = nofit.bounds.inflate(-meeting, -meeting);
+        if !far.contains(d.to_point()) {
+            return;
+        }
+        for convex in &nofit.convex {
+            let (side, depth) = convex.nearest_side(d.x, d.y);
+            if depth > meeting {
+                let normal = convex.sides()[side].0;
+                let row = self.with_move(Row::at_least(depth + RESERVE), i, normal);
+                let row = self.with_move(row, j, -normal);
+                self.rows.push(row);
+            }
+        }
     }
-}
 
-/// Pieces `i` and `j` stay apart, if they could meet.
-fn keep_apart(
-    state: &State<'_>,
-    (i, k): (usize, usize),
-    (j, l): (usize, usize),
-    rows: &mut Vec<Row>,
-) {
-    if state.frozen[i] && state.frozen[j] {
-        return;
-    }
-    // Both may go the stride both along and across.
-    let meeting = -2.0 * std::f64::consts::SQRT_2 * STRIDE;
-    let nofit = state.table.nofit(state.pose[i], state.pose[j]);
-    let d = state.at[i] - state.at[j];
-    let far = nofit.bounds.inflate(-meeting, -meeting);
-    if !far.contains(d.to_point()) {
-        return;
-    }
-    for convex in &nofit.convex {
-        let (side, depth) = convex.nearest_side(d.x, d.y);
-        if depth <= meeting {
-            continue;
+    /// The row with how far piece `i` goes along `normal`.
+    fn with_move(&self, row: Row, i: usize, normal: Vec2) -> Row {
+        match self.place[i] {
+            Some(k) => row.with(2 * k, normal.x).with(2 * k + 1, normal.y),
+            None if self.behind[i] => row.with(self.end(), normal.x),
+            None => row,
         }
-        let normal = convex.sides()[side].0;
-        let mut row = Row::at_least(depth + RESERVE);
-        if !state.frozen[i] {
-            row = row.with(2 * k, normal.x).with(2 * k + 1, normal.y);
-        }
-        if !state.frozen[j] {
-            row = row.with(2 * l, -normal.x).with(2 * l + 1, -normal.y);
-        }
-        rows.push(row);
     }
 }

@@ -130,7 +130,7 @@ fn first<'t>(table: &'t Table, job: &Job, given: Option<&Layout>) -> State<'t> {
         starts.push(given);
     }
     for start in starts {
-        let short = compacted(&start, START_ROUNDS).unwrap_or(start);
+        let short = compacted(&start, start.length, START_ROUNDS).unwrap_or(start);
         if short.length < best.length {
             best = short;
         }

@@ -9,6 +9,9 @@ use crate::state::State;
 use crate::table::Table;
 use crate::tolerance::CLEAR;
 
+/// Levels tried for one piece: more take long and find little.
+const MOST_LEVELS: usize = 60;
+
 /// The leftmost clear x of `pose` with its origin at `y`.
 pub(crate) fn leftmost(state: &State<'_>, pose: usize, y: f64) -> f64 {
     leftmost_but(state, None, pose, y)
@@ -93,6 +96,8 @@ pub(crate) fn drop_one(state: &mut State<'_>, kind: usize) {
         levels.retain(|y| *y >= range.y0 && *y <= range.y1);
         levels.sort_by(f64::total_cmp);
         levels.dedup();
+        let step = levels.len().div_ceil(MOST_LEVELS).max(1);
+        let levels = levels.into_iter().step_by(step);
         for y in levels {
             let x = leftmost(state, pose, y);
             let end = x + bounds.x1;

@@ -6,7 +6,7 @@
 
 use kurbo::{Point, Rect};
 
-use crate::compact::compacted;
+use crate::compact::{compacted, compacted_part};
 use crate::random::Random;
 use crate::separate::{Effort, Meter, Separator};
 use crate::start::settle;
@@ -35,10 +35,22 @@ pub(crate) struct Try {
 const HOPE_ROUNDS: usize = 4;
 /// Pieces deeper in one another than this, on the mean, will not come apart, millimetres.
 const HOPE_DEPTH: f64 = 1.0;
-/// Programs run on a layout found.
-const POLISH_ROUNDS: usize = 12;
+/// Programs run on a window found, and after it on the whole layout.
+const POLISH_ROUNDS: (usize, usize) = (10, 3);
 /// Pairs looked at to find two pieces of different kinds.
 const SWAP_DRAWS: usize = 50;
+
+/// The pieces of a window and all that they can meet.
+struct Part<'t> {
+    /// Those of the window free, the others frozen.
+    state: State<'t>,
+    /// The number of each in the whole layout.
+    members: Vec<usize>,
+    /// The frozen ones that go with the end of the window.
+    behind: Vec<bool>,
+    /// The length when it was cut out.
+    length: f64,
+}
 
 /// Tries once.
 pub(crate) fn attempt<'t>(
@@ -48,7 +60,7 @@ pub(crate) fn attempt<'t>(
     random: &mut Random,
     meter: &mut dyn Meter,
 ) -> Option<State<'t>> {
-    let mut whole = squeezed(from, how);
+    let whole = squeezed(from, how);
     let free: Vec<bool> = (0..whole.len())
         .map(|i| !whole.frozen[i] && in_window(from, i, how.window))
         .collect();
@@ -56,29 +68,18 @@ pub(crate) fn attempt<'t>(
     if count == 0 {
         return None;
     }
-    let (mut part, members) = extract(&whole, &free, how.window);
-    separator.reset(part.len());
+    let mut part = extract(&whole, &free, how.window);
+    separator.reset(part.state.len());
     for round in 0..=how.swaps {
-        if (round > 0 || how.disturb) && !swap(&mut part, random) {
+        if (round > 0 || how.disturb) && !swap(&mut part.state, random) {
             break;
         }
-        let left = separator.separate(&mut part, random, how.effort, meter);
-        for (k, &i) in members.iter().enumerate() {
-            whole.pose[i] = part.pose[k];
-            whole.at[i] = part.at[k];
-        }
-        let found = if left == 0.0 {
-            clear_after_cut(&whole, how.limit)
-        } else if left > HOPE_DEPTH * count as f64 {
-            None
-        } else {
-            let mut hoped = whole.clone();
-            hoped.length = how.limit;
-            compacted(&hoped, HOPE_ROUNDS)
-        };
-        if let Some(found) = found {
-            let mut found = compacted(&found, POLISH_ROUNDS).unwrap_or(found);
-            settle(&mut found);
+        let left = separator.separate(&mut part.state, random, how.effort, meter);
+        let hope = left <= HOPE_DEPTH * count as f64;
+        if let Some(found) = hope
+            .then(|| shortened(&whole, &part, how, left == 0.0))
+            .flatten()
+        {
             return Some(found);
         }
         if !meter.go_on(0) {
@@ -88,11 +89,64 @@ pub(crate) fn attempt<'t>(
     None
 }
 
-/// The layout if it is clear and shorter than `length`.
-fn clear_after_cut<'t>(whole: &State<'t>, length: f64) -> Option<State<'t>> {
-    let mut found = whole.clone();
-    found.length = found.reach();
-    (found.length < length && found.is_clear()).then_some(found)
+/// The whole layout with the part, `clear` or nearly so, made clear and short; `None` if it cannot
+/// be so or is not shorter than the limit.
+fn shortened<'t>(whole: &State<'t>, part: &Part<'t>, how: Try, clear: bool) -> Option<State<'t>> {
+    let rounds = HOPE_ROUNDS;
+    let found = if whole.table.flaws.is_empty() {
+        match compacted_part(&part.state, &part.behind, how.limit, rounds) {
+            Some(short) => {
+                let shorter = compacted_part(&short, &part.behind, short.length, POLISH_ROUNDS.0);
+                joined(whole, part, shorter.as_ref().unwrap_or(&short), how.window)
+            }
+            // The program keeps a reserve, which pieces that just fill the width do not have.
+            None if clear => joined(whole, part, &part.state, how.window),
+            None => return None,
+        }
+    } else {
+        // What lies behind cannot go along as one past a flaw.
+        let now = joined(whole, part, &part.state, how.window);
+        match compacted(&now, how.limit, rounds) {
+            Some(short) => short,
+            None if clear => now,
+            None => return None,
+        }
+    };
+    if !found.is_clear() {
+        return None;
+    }
+    let mut found = compacted(&found, found.length, POLISH_ROUNDS.1).unwrap_or(found);
+    settle(&mut found);
+    (found.length < how.limit).then_some(found)
+}
+
+/// The whole layout with the pieces of the part as they are now, and what lies behind moved along.
+fn joined<'t>(
+    whole: &State<'t>,
+    part: &Part<'t>,
+    now: &State<'t>,
+    window: (f64, f64),
+) -> State<'t> {
+    let mut joined = whole.clone();
+    let by = now.length - part.length;
+    for i in 0..whole.len() {
+        if is_behind(whole, i, window) {
+            joined.at[i].x += by;
+        }
+    }
+    for (k, &i) in part.members.iter().enumerate() {
+        if !now.frozen[k] {
+            joined.pose[i] = now.pose[k];
+            joined.at[i] = now.at[k];
+        }
+    }
+    joined.length = joined.reach();
+    joined
+}
+
+/// Whether a piece goes with the end of the window if it is not free.
+fn is_behind(whole: &State<'_>, i: usize, window: (f64, f64)) -> bool {
+    !whole.frozen[i] && middle(whole, i) > (window.0 + window.1) / 2.0
 }
 
 fn middle(state: &State<'_>, i: usize) -> f64 {
@@ -117,29 +171,29 @@ fn squeezed<'t>(from: &State<'t>, how: Try) -> State<'t> {
     whole
 }
 
-/// The pieces of the window, and as frozen ones all that they can meet. With them goes the number
-/// each has in the whole.
-fn extract<'t>(whole: &State<'t>, free: &[bool], window: (f64, f64)) -> (State<'t>, Vec<usize>) {
-    let widest = whole
-        .table
-        .poses
-        .iter()
-        .map(|p| p.bounds.width())
-        .fold(0.0, f64::max);
+/// The pieces of the window, and as frozen ones all that they can meet.
+fn extract<'t>(whole: &State<'t>, free: &[bool], window: (f64, f64)) -> Part<'t> {
+    let widths = whole.table.poses.iter().map(|p| p.bounds.width());
+    let widest = widths.fold(0.0, f64::max);
     // A free piece reaches out of the window by half its width, and so it may again when it has
     // moved; what it can meet there lies by half its own width further.
     let reach = (window.0 - 2.0 * widest, window.1 + 2.0 * widest);
-    let mut part = State::empty(whole.table);
-    part.length = whole.length;
-    part.window = (window.0 - widest / 2.0, window.1 + widest / 2.0);
-    let mut members = Vec::new();
+    let mut part = Part {
+        state: State::empty(whole.table),
+        members: Vec::new(),
+        behind: Vec::new(),
+        length: whole.length,
+    };
+    part.state.length = whole.length;
+    part.state.window = (window.0 - widest / 2.0, window.1 + widest / 2.0);
     for (i, &free) in free.iter().enumerate() {
         if free || in_window(whole, i, reach) {
-            part.push(whole.pose[i], whole.at[i], !free);
-            members.push(i);
+            part.state.push(whole.pose[i], whole.at[i], !free);
+            part.members.push(i);
+            part.behind.push(!free && is_behind(whole, i, window));
         }
     }
-    (part, members)
+    part
 }
 
 /// Two free pieces of different kinds change places, middle for middle. Whether there are two.
