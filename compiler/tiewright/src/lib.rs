@@ -11,6 +11,7 @@ pub mod loader;
 pub mod parallel;
 pub mod readings;
 pub mod report;
+pub mod rows;
 #[cfg(test)]
 mod sample;
 pub mod sizes;
