@@ -8,6 +8,7 @@ pub mod console;
 pub mod export;
 pub mod files;
 pub mod loader;
+pub mod orders;
 pub mod parallel;
 pub mod readings;
 pub mod report;

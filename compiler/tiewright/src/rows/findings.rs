@@ -10,6 +10,8 @@ pub struct Findings {
     errors: Vec<Diagnostic>,
     warnings: Vec<Diagnostic>,
     total: usize,
+    /// How often each error that is kept came up again.
+    again: Vec<usize>,
 }
 
 impl Findings {
@@ -26,9 +28,34 @@ impl Findings {
         }
     }
 
+    /// Adds an error about a row; one that says the same of an earlier row is only counted with it.
+    pub fn push_alike(&mut self, error: Diagnostic) {
+        let alike = |kept: &Diagnostic| kept.code == error.code && kept.message == error.message;
+        match self.errors.iter().position(alike) {
+            Some(at) => {
+                self.again.resize(self.errors.len(), 0);
+                if let Some(count) = self.again.get_mut(at) {
+                    *count += 1;
+                }
+            }
+            None => self.push(error),
+        }
+    }
+
+    /// Whether nothing is wrong.
+    pub fn is_empty(&self) -> bool {
+        self.total == 0
+    }
+
     /// The ones to show, errors first, and how many there are beside them.
     pub fn into_shown(self) -> (Vec<Diagnostic>, usize) {
-        let mut shown = self.errors;
+        let again = self.again.iter().copied().chain(std::iter::repeat(0));
+        let told = |(error, count): (Diagnostic, usize)| match count {
+            0 => error,
+            1 => error.hint("one more row has the same mistake"),
+            more => error.hint(format!("{more} more rows have the same mistake")),
+        };
+        let mut shown: Vec<Diagnostic> = self.errors.into_iter().zip(again).map(told).collect();
         shown.extend(self.warnings);
         shown.truncate(MOST_SHOWN);
         let more = self.total - shown.len();
