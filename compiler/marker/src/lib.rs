@@ -16,6 +16,7 @@ mod layout;
 mod linear;
 mod nofit;
 mod outline;
+mod phase;
 mod place;
 mod proof;
 mod random;
@@ -30,7 +31,7 @@ mod window;
 mod worker;
 
 pub use improve::{Options, Progress, improve};
-pub use job::{Cloth, Job, JobError, Kind};
+pub use job::{Article, Cloth, Job, JobError, Kind, Phase, Repeat};
 pub use kurbo::{Point, Rect, Vec2};
 pub use layout::{Layout, Placement};
 pub use outline::{Chord, Outline, OutlineError};
