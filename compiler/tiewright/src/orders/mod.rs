@@ -8,3 +8,4 @@
 pub mod book;
 pub mod cell;
 pub mod columns;
+pub mod rolls;
