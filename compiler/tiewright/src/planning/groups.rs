@@ -9,12 +9,12 @@ use crate::cli::Together;
 use crate::lay::job::JobCloth;
 use crate::orders::book::{Book, Line};
 
-/// What the measures of a cloth must agree in for one marker to serve both.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+/// What cloths must agree in for one marker to serve all of them.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Measures {
     usable_width: u64,
-    direction: &'static str,
-    bias: &'static str,
+    turns: &'static str,
+    bias: String,
     repeat: [Option<u64>; 2],
 }
 
@@ -24,8 +24,8 @@ impl Measures {
         let bits = |length: Option<f64>| length.map(f64::to_bits);
         Measures {
             usable_width: cloth.usable_width.to_bits(),
-            direction: cloth.direction.as_str(),
-            bias: cloth.bias.as_str(),
+            turns: cloth.direction.as_str(),
+            bias: format!("{:?}", cloth.bias),
             repeat: [bits(cloth.repeat_warp), bits(cloth.repeat_weft)],
         }
     }
