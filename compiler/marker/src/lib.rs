@@ -17,6 +17,7 @@ mod linear;
 mod nofit;
 mod outline;
 mod place;
+pub mod plan;
 mod proof;
 mod random;
 mod separate;
