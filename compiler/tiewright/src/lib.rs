@@ -11,6 +11,7 @@ pub mod lay;
 pub mod loader;
 pub mod orders;
 pub mod parallel;
+pub mod planning;
 pub mod readings;
 pub mod report;
 pub mod rows;

@@ -66,7 +66,8 @@ pub fn job(
     }
 }
 
-fn article(article: &Article<'_>) -> JobArticle {
+/// The pieces of an article as a job has them.
+pub fn article(article: &Article<'_>) -> JobArticle {
     let draft = article.draft;
     let meant = |p: &&Piece| article.roles.contains(&&*p.cloth);
     JobArticle {

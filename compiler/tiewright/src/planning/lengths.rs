@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, HashMap};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use tiewright_marker::plan::Lengths;
-use tiewright_marker::{Cloth, Job, Kind, Never, first};
+use tiewright_marker::{Cloth, Job, Kind, Never, Options, improve};
 
 use super::articles::{Cut, Stuff};
 use super::groups::{Group, Measures};
@@ -117,7 +117,8 @@ fn laid_out(laid: &[(usize, &Single, u32)]) -> f64 {
         cloth: one.cloth.clone(),
         ..Job::default()
     };
-    first(&job, &Never).map_or(f64::INFINITY, |layout| layout.length)
+    let options = Options { seed: 1, steps: Some(0), ..Options::default() };
+    improve(&job, &options, &Never, &mut |_| {}).map_or(f64::INFINITY, |layout| layout.length)
 }
 
 impl Single {
