@@ -4,7 +4,7 @@
 //! share them. Each is a length at which a real arrangement lies; the same marker has the same length in
 //! every run, whichever thread lays it out.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use tiewright_marker::plan::Lengths;
