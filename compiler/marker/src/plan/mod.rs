@@ -11,14 +11,17 @@
 //! lays together must give what is wanted. Lengths are millimetres; prices of cloth are a metre.
 
 mod check;
+mod estimate;
 mod greedy;
 mod model;
 mod naive;
 mod need;
+pub mod rolls;
 mod verify;
 
 use std::fmt;
 
+pub use estimate::Estimate;
 pub use naive::{Order, naive};
 pub use need::{cloth_of_lays, consumption};
 
