@@ -29,6 +29,9 @@ pub struct Options {
     /// A layout to start from: what comes out is never longer. It is passed over if it is no
     /// layout of the job.
     pub start: Option<Layout>,
+    /// The most cloth the pieces of one tie may lie along, from the left end of the first to the
+    /// right end of the last, millimetres; `None`: any. Needs the articles of the job.
+    pub near: Option<f64>,
 }
 
 /// How far a search has come.

@@ -190,14 +190,16 @@ mod tests {
             outline,
             turns: vec![Turn::NONE, Turn::degrees(33.0)],
             count: 1,
+            phase: None,
         };
         Job {
             kinds: outlines.map(kind).to_vec(),
             cloth: Cloth {
                 width: 1000.0,
                 gap,
-                flaws: Vec::new(),
+                ..Cloth::default()
             },
+            ..Job::default()
         }
     }
 
