@@ -7,5 +7,12 @@
 pub mod articles;
 pub mod assign;
 pub mod groups;
+pub mod json;
 pub mod lengths;
 pub mod plan;
+pub mod spreading;
+pub mod store;
+pub mod sums;
+pub mod tables;
+pub mod text;
+pub mod tickets;

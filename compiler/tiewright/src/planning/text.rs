@@ -6,6 +6,7 @@ use tiewright_core::format::decimal;
 
 use super::articles::Articles;
 use super::plan::{Asked, Lay, METRE, NO_PRICE, Planned};
+use super::store::Allotted;
 use super::sums::Sums;
 use crate::orders::book::Book;
 use crate::table::{counted, section};
@@ -30,6 +31,8 @@ pub struct Told<'a> {
     pub asked: &'a Asked<'a>,
     /// What it comes to.
     pub sums: &'a Sums,
+    /// What the rolls give, if any are told.
+    pub allotted: Option<&'a Allotted>,
 }
 
 /// The plan as a table.
@@ -38,6 +41,7 @@ pub fn report(told: &Told<'_>) -> String {
     head(&mut out, told);
     lays(&mut out, told);
     cloths(&mut out, told);
+    rolls(&mut out, told);
     unplanned(&mut out, told);
     out
 }
@@ -184,6 +188,42 @@ fn cloths(out: &mut String, told: &Told<'_>) {
     }
 }
 
+fn rolls(out: &mut String, told: &Told<'_>) {
+    let Some(allotted) = told.allotted else {
+        return;
+    };
+    let lays = |plies: &[(usize, u32)]| {
+        let one = |(lay, plies): &(usize, u32)| {
+            let lay = told.planned.lays.get(*lay).map_or("", |lay| &*lay.name);
+            format!("{plies} for {lay}")
+        };
+        plies.iter().map(one).collect::<Vec<_>>().join(", ")
+    };
+    let opened = || allotted.rolls.iter().filter(|drawn| !drawn.plies.is_empty());
+    let heads = ["cloth", "roll", "on it", "left", "plies"];
+    let mut rows = vec![heads.map(str::to_owned).to_vec()];
+    rows.extend(opened().take(MOST_CLOTHS).map(|drawn| {
+        vec![
+            drawn.roll.cloth.to_string(),
+            drawn.roll.name.to_string(),
+            metres_left(drawn.roll.length),
+            metres_left(drawn.left),
+            lays(&drawn.plies),
+        ]
+    }));
+    section(out, "rolls", &rows, Clone::clone);
+    if let Some(more @ 1..) = opened().count().checked_sub(MOST_CLOTHS) {
+        let _ = writeln!(out, "    and {} more", counted(more, "roll"));
+    }
+    section(out, "missing", &allotted.missing, |missing| {
+        vec![
+            missing.cloth.to_string(),
+            metres(missing.length),
+            lays(&missing.plies),
+        ]
+    });
+}
+
 fn unplanned(out: &mut String, told: &Told<'_>) {
     let row = |one: &super::sums::Unplanned| {
         let why = match &one.cloth {
@@ -216,6 +256,12 @@ pub fn plies_word(plies: u64) -> String {
 /// Millimetres as metres to the centimetre, never less: `2.42 m`.
 pub fn metres(millimetres: f64) -> String {
     let centimetres = (millimetres / 10.0 - ROUNDING).ceil().max(0.0);
+    format!("{:.2} m", centimetres / 100.0)
+}
+
+/// Millimetres as metres to the centimetre, never more: of what is there.
+fn metres_left(millimetres: f64) -> String {
+    let centimetres = (millimetres / 10.0 + ROUNDING).floor().max(0.0);
     format!("{:.2} m", centimetres / 100.0)
 }
 
