@@ -20,6 +20,7 @@ mod nofit;
 mod outline;
 mod phase;
 mod place;
+pub mod plan;
 mod proof;
 mod random;
 mod separate;
