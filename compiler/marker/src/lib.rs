@@ -14,6 +14,7 @@ mod bundle;
 mod compact;
 mod improve;
 mod job;
+mod lattice;
 mod layout;
 mod linear;
 mod nofit;

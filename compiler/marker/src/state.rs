@@ -74,13 +74,14 @@ impl<'t> State<'t> {
         ends.fold(0.0, f64::max)
     }
 
-    /// Moves every piece that may move to the nearest place on the cloth.
+    /// Moves every piece that may move to the nearest place on the cloth and on its repeat.
     pub(crate) fn bring_inside(&mut self) {
         for i in 0..self.len() {
             if !self.frozen[i] {
                 let range = self.range(self.pose[i]);
-                self.at[i].x = self.at[i].x.min(range.x1).max(range.x0);
-                self.at[i].y = self.at[i].y.min(range.y1).max(range.y0);
+                let tie = self.table.poses[self.pose[i]].tie;
+                self.at[i].x = tie.x.nearest(self.at[i].x, range.x0, range.x1);
+                self.at[i].y = tie.y.nearest(self.at[i].y, range.y0, range.y1);
             }
         }
     }
