@@ -17,6 +17,7 @@ mod job;
 mod lattice;
 mod layout;
 mod linear;
+mod near;
 mod nofit;
 mod outline;
 mod phase;

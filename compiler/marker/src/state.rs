@@ -100,6 +100,12 @@ impl<'t> State<'t> {
             && (0..self.len()).all(|i| (0..i).all(|j| self.depth(i, j) == 0.0))
     }
 
+    /// Whether the pieces of every tie lie as near as they must.
+    pub(crate) fn keeps_near(&self) -> bool {
+        let near = self.table.near.as_ref();
+        near.is_none_or(|near| near.keeps(self))
+    }
+
     /// The no-fit polygons round piece `i` in `pose` that reach into `range`, weighted by
     /// `weight(j)`.
     pub(crate) fn bars(

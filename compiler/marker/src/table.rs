@@ -6,6 +6,7 @@
 use kurbo::{Point, Rect};
 
 use crate::job::Job;
+use crate::near::Near;
 use crate::nofit::Convex;
 use crate::outline::{Outline, bounds};
 use crate::phase::Tie;
@@ -45,6 +46,8 @@ pub(crate) struct Table {
     pub(crate) width: f64,
     /// The repeat along the cloth, if a piece is tied to it; else 0.
     pub(crate) step: f64,
+    /// How near the pieces of a tie must lie, if it matters.
+    pub(crate) near: Option<Near>,
     /// Poses of the flaws, each with its place.
     pub(crate) flaws: Vec<(usize, Point)>,
     nofits: Vec<NoFit>,
@@ -60,6 +63,7 @@ impl Table {
             area: job.kinds.iter().map(|k| k.area).collect(),
             width: job.cloth.width,
             step: 0.0,
+            near: None,
             flaws: Vec::new(),
             nofits: Vec::new(),
         };
