@@ -1,23 +1,18 @@
 //! The search as a whole: first layouts, then tries at shorter ones until told to end.
 //!
 //! In: a job, a seed, how long to go on. Out: the best layout found; while it runs, word of each
-//! better one. Never: a clock. Two threads try from the same layout with seeds of their own; after
-//! a fixed number of steps the better result is the next start of both. So a search limited by
-//! steps gives the same layout every time, on any number of processors.
+//! better one. Never: a clock.
 
-use kurbo::Point;
-
-use crate::bands::banded;
-use crate::compact::compacted;
+use crate::first::{CHOICES, shortest, starts};
 use crate::job::{Job, JobError};
-use crate::layout::{Layout, Placement};
+use crate::layout::Layout;
 use crate::proof::prove;
-use crate::start::{dropped, with_flaws};
+use crate::start::with_flaws;
 use crate::state::State;
 use crate::stop::Stop;
 use crate::table::Table;
+use crate::team::Team;
 use crate::tolerance::FULL;
-use crate::worker::Worker;
 
 /// How a search is run.
 #[derive(Clone, Debug, Default)]
@@ -45,17 +40,8 @@ pub struct Progress {
     pub steps: u64,
 }
 
-/// Threads at work.
-const WORKERS: usize = 2;
-/// Moves of one worker between two looks at what the other has found.
-const ROUND: u64 = 3000;
-/// Layouts in rows that are made as short as they go, to choose from.
-const STARTS: usize = 8;
-/// Programs run on a first layout.
-const START_ROUNDS: usize = 40;
-
-/// The best layout found for `job`. `progress` is told after every round of both threads, several
-/// times a second; on a stop the best layout so far comes back.
+/// The best layout found for `job`. `progress` is told after every round of all threads, about
+/// once a second or oftener; on a stop the best layout so far comes back.
 ///
 /// # Errors
 /// When the job cannot be laid at all.
@@ -67,18 +53,16 @@ pub fn improve(
 ) -> Result<Layout, JobError> {
     job.check()?;
     let table = Table::new(job);
-    let mut best = first(&table, job, options.start.as_ref());
-    let mut workers: Vec<Worker<'_>> = (0..WORKERS as u64)
-        .map(|k| {
-            Worker::new(
-                &best,
-                options.seed.wrapping_mul(WORKERS as u64).wrapping_add(k),
-            )
-        })
-        .collect();
+    let mut starts = starts(&table, &job.counts(), CHOICES.1, stop);
+    let given = options.start.as_ref();
+    if let Some(given) = given.filter(|layout| prove(job, layout).is_ok()) {
+        starts.push(State::of_layout(&table, given));
+    }
+    let best = shortest(starts, stop).unwrap_or_else(|| with_flaws(&table));
+    let mut team = Team::new(best, options.seed);
     let mut steps = 0;
     loop {
-        let now = layout(&best);
+        let now = team.best().to_layout();
         let utilisation = now.utilisation(job);
         progress(Progress {
             length: now.length,
@@ -91,84 +75,6 @@ pub fn improve(
         if left == 0 || stop.stop() || utilisation >= FULL || job.pieces() == 0 {
             return Ok(now);
         }
-        steps += round(
-            &mut workers,
-            &mut best,
-            ROUND.min(left.div_ceil(WORKERS as u64)),
-            stop,
-        );
-    }
-}
-
-/// One round of all workers, who then have the best in common. Returns the moves made.
-fn round<'t>(workers: &mut [Worker<'t>], best: &mut State<'t>, quota: u64, stop: &dyn Stop) -> u64 {
-    std::thread::scope(|scope| {
-        for worker in workers.iter_mut() {
-            scope.spawn(move || worker.round(quota, stop));
-        }
-    });
-    for worker in workers.iter() {
-        if worker.best().length < best.length {
-            best.clone_from(worker.best());
-        }
-    }
-    for worker in workers.iter_mut() {
-        worker.learn(best);
-    }
-    workers.iter().map(|w| w.steps()).sum()
-}
-
-/// The best of the first layouts.
-fn first<'t>(table: &'t Table, job: &Job, given: Option<&Layout>) -> State<'t> {
-    let counts: Vec<usize> = job.kinds.iter().map(|k| k.count).collect();
-    let mut starts = banded(table, &counts);
-    starts.truncate(STARTS);
-    let mut best = dropped(table, &counts);
-    starts.push(best.clone());
-    if let Some(given) = given.filter(|layout| prove(job, layout).is_ok()) {
-        let given = state(table, given);
-        if given.length < best.length {
-            best.clone_from(&given);
-        }
-        starts.push(given);
-    }
-    for start in starts {
-        let short = compacted(&start, start.length, START_ROUNDS).unwrap_or(start);
-        if short.length < best.length {
-            best = short;
-        }
-    }
-    best
-}
-
-/// A layout as the search has it.
-fn state<'t>(table: &'t Table, layout: &Layout) -> State<'t> {
-    let mut state = with_flaws(table);
-    for placement in &layout.placements {
-        let pose = table
-            .poses
-            .iter()
-            .position(|p| (p.kind, p.turn) == (placement.kind, placement.turn));
-        if let Some(pose) = pose {
-            state.push(pose, Point::ORIGIN + placement.at, false);
-        }
-    }
-    state.length = layout.length;
-    state
-}
-
-fn layout(state: &State<'_>) -> Layout {
-    let placement = |i: usize| {
-        let pose = &state.table.poses[state.pose[i]];
-        Placement {
-            kind: pose.kind,
-            turn: pose.turn,
-            at: state.at[i].to_vec2(),
-        }
-    };
-    let free = (0..state.len()).filter(|&i| !state.frozen[i]);
-    Layout {
-        placements: free.map(placement).collect(),
-        length: state.length,
+        steps += team.round(left, stop);
     }
 }
