@@ -3,16 +3,17 @@
 //! In: a job, a seed, how long to go on. Out: the best layout found; while it runs, word of each
 //! better one. Never: a clock.
 
-use crate::first::{CHOICES, shortest, starts};
+use crate::first::{CHOICES, exact, shortest, starts};
 use crate::job::{Job, JobError};
 use crate::layout::Layout;
 use crate::proof::prove;
+use crate::simplify::simplified_job;
 use crate::start::with_flaws;
 use crate::state::State;
 use crate::stop::Stop;
 use crate::table::Table;
 use crate::team::Team;
-use crate::tolerance::FULL;
+use crate::tolerance::{FULL, SIMPLER};
 
 /// How a search is run.
 #[derive(Clone, Debug, Default)]
@@ -52,27 +53,40 @@ pub fn improve(
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Layout, JobError> {
     job.check()?;
-    let table = Table::new(job);
+    let simpler = simplified_job(job, SIMPLER);
+    let table = Table::new(&simpler);
     let mut starts = starts(&table, &job.counts(), CHOICES.1, stop);
     let given = options.start.as_ref();
-    if let Some(given) = given.filter(|layout| prove(job, layout).is_ok()) {
-        starts.push(State::of_layout(&table, given));
-    }
+    let given = given.filter(|layout| prove(job, layout).is_ok());
+    starts.extend(given.map(|given| State::of_layout(&table, given)));
     let best = shortest(starts, stop).unwrap_or_else(|| with_flaws(&table));
     let mut team = Team::new(best, options.seed);
     let mut steps = 0;
-    loop {
-        let now = team.best().to_layout();
-        let utilisation = now.utilisation(job);
+    let mut tell = |layout: &Layout, steps: u64| {
         progress(Progress {
-            length: now.length,
-            utilisation,
+            length: layout.length,
+            utilisation: layout.utilisation(job),
             steps,
         });
+    };
+    loop {
+        let now = team.best().to_layout();
         let left = options
             .steps
             .map_or(u64::MAX, |most| most.saturating_sub(steps));
-        if left == 0 || stop.stop() || utilisation >= FULL || job.pieces() == 0 {
+        let full = now.utilisation(job) >= FULL || job.pieces() == 0;
+        let end = left == 0 || stop.stop() || full;
+        let now = if end && simpler != *job {
+            exact(job, now)
+        } else {
+            now
+        };
+        let now = match given {
+            Some(given) if given.length < now.length => given.clone(),
+            _ => now,
+        };
+        tell(&now, steps);
+        if end {
             return Ok(now);
         }
         steps += team.round(left, stop);
