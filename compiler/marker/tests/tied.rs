@@ -334,6 +334,9 @@ fn cloth_with_a_flaw_across_is_used_on_both_sides_of_it() {
     // Behind all pieces, a flaw costs nothing.
     job.cloth.flaws = vec![Rect::new(400.0, 0.0, 500.0, 200.0)];
     takes(&job, 400.0);
+    // Two on one another are no more than one.
+    job.cloth.flaws = vec![Rect::new(100.0, 0.0, 150.0, 200.0); 2];
+    takes(&job, 450.0);
     // On one edge, wider than a piece: one row goes on beside it.
     job.cloth.flaws = vec![Rect::new(0.0, -10.0, 350.0, 30.0)];
     takes(&job, 600.0);
