@@ -20,6 +20,8 @@ const TITLE: &str = "title";
 
 /// The edge of the cloth.
 const EDGE: Pen = pen(0.6, 0.0, &[]);
+/// A line to cut, to a smaller scale.
+const THIN: Pen = pen(0.3, 0.0, &[]);
 /// Where pieces may lie.
 const USABLE: Pen = pen(0.25, 0.35, &[6.0, 3.0]);
 /// Round a flaw.
@@ -34,7 +36,7 @@ const CAPITALS: (f64, f64) = (2.6, 14.0);
 /// A capital over the width of the cloth as it is drawn.
 const CAPITAL: f64 = 0.01;
 /// Least height of words on pieces, mm: at full size, and to a smaller scale.
-const LEAST: (f64, f64) = (2.5, 0.9);
+const LEAST: (f64, f64) = (2.5, 1.2);
 /// The title is broken into lines of so many capitals.
 const LINE: f64 = 46.0;
 /// From the left of the title to its values, capitals.
@@ -71,6 +73,23 @@ impl Look {
     /// Greatest and least height of words on pieces, mm.
     pub fn words(self) -> (f64, f64) {
         (self.capital, if self.full { LEAST.0 } else { LEAST.1 })
+    }
+
+    /// `mark` of a piece as items. To a smaller scale the lines to cut are thin, so that neighbours
+    /// can be told apart, and notches and holes are left out.
+    pub fn inked(self, mark: Mark) -> Vec<Item> {
+        match mark {
+            Mark::Cut(ring) if !self.full => {
+                let edges = ring.edges().iter();
+                let curves: Vec<Curve> = edges.map(|edge| edge.curve.clone()).collect();
+                let line = Curve::chain(&curves).ok();
+                let stroke = line.map(|line| item(Mark::Stroke(line, THIN)));
+                stroke.into_iter().collect()
+            }
+            // Too small to be told from blots.
+            Mark::Notch { .. } | Mark::Drill(_) if !self.full => Vec::new(),
+            mark => vec![item(mark)],
+        }
     }
 
     /// Room for a ruler, mm.

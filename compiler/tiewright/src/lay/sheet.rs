@@ -10,7 +10,6 @@ use tiewright_core::format::decimal;
 use tiewright_core::layout::MARGIN;
 use tiewright_core::paper::caution;
 use tiewright_core::sheet::{Group, Item, Mark, Sheet};
-use tiewright_core::source::Span;
 use tiewright_geometry::{Affine, Point, Rect, Vec2};
 
 use super::furniture::{self, Look};
@@ -162,7 +161,7 @@ impl Marker<'_> {
             });
             let turn = turned(Turn::degrees(f64::from(placed.turn)));
             let drawn = marks(piece, turn * first, ground.scale);
-            let mut items: Vec<Item> = drawn.into_iter().map(item).collect();
+            let mut items: Vec<Item> = drawn.into_iter().flat_map(|m| look.inked(m)).collect();
             let lines = choices(article, piece, placed.tie as u64);
             if let Some(lines) = lines.get(place.choice) {
                 items.extend(labels::written(lines, place, turn));
@@ -184,13 +183,6 @@ impl Marker<'_> {
             });
         }
         groups
-    }
-}
-
-fn item(mark: Mark) -> Item {
-    Item {
-        mark,
-        span: Span::default(),
     }
 }
 
@@ -265,7 +257,7 @@ pub fn facts(job: &LayJob, laid: &Laid) -> Vec<Fact> {
         ),
     );
     row(
-        "cut of it",
+        "utilisation",
         format!(
             "{} of the usable width, {} of the cloth",
             share(laid.of_usable_width),
