@@ -143,10 +143,9 @@ fn of_job_file(args: &LayArgs, console: &Console) -> Result<(), Refused> {
     let (mut formats, to_stdout) = formats(args, &out, console)?;
     let read = load_up_to(Path::new(&args.file), MOST_BYTES);
     let source = read.map_err(|why| wrong(unread(&args.file, &why)))?;
-    let sealed = Sealed::read(source.text.to_string());
-    let sealed = sealed.map_err(|why| wrong(format_args!("{}: {why}", args.file)))?;
-    let prepared = Prepared::new(&sealed);
-    let prepared = prepared.map_err(|why| wrong(format_args!("{}: {why}", args.file)))?;
+    let named = |why: String| wrong(format_args!("{}: {why}", args.file));
+    let sealed = Sealed::read(source.text.to_string()).map_err(named)?;
+    let prepared = Prepared::new(&sealed).map_err(named)?;
     let before = if to_stdout {
         None
     } else {
@@ -165,7 +164,7 @@ fn of_job_file(args: &LayArgs, console: &Console) -> Result<(), Refused> {
             ));
             laid
         }
-        before => searched(&prepared, before.as_ref(), own.as_ref(), console).map_err(wrong)?,
+        before => searched(&prepared, before.as_ref(), own.as_ref(), console).map_err(named)?,
     };
     if !to_stdout && !formats.contains(&LayFormat::Json) {
         formats.push(LayFormat::Json);

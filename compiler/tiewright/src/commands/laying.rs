@@ -162,12 +162,12 @@ fn of_drafts(
             count: one.count,
         });
     }
+    let table = table(&compiled.program, args.table.as_deref()).map_err(Unmade::Wrong)?;
     let (cloth, warnings) = match &args.cloth {
         Some(name) => other_cloth(&compiled.program, name, &cloths),
         None => same_cloth(&cloths).map(|cloth| (cloth, String::new())),
     }
     .map_err(Unmade::Wrong)?;
-    let table = table(&compiled.program, args.table.as_deref()).map_err(Unmade::Wrong)?;
     let mut job = lay::job("", &articles, cloth, table, search(args));
     job.near = args
         .near

@@ -203,23 +203,34 @@ mod tests {
         }
     }
 
+    /// Sides that bulge and are hollow by turns.
+    const WAVES: &str = "M115.43 0C67.9 21.52 17.42 35.02 -31.09 53.86C-33.37 16.77 -33.15 -20.36 \
+                         -33.19 -57.49C8.51 -18.07 71.86 -34.6 115.43 0Z";
+    /// A side with an inflexion in its middle.
+    const HALF_WAVE: &str = "M48.85 0C27.04 18.91 2.31 32.81 -24.7 42.78C-28.45 -7.51 -52.28 \
+                             -53.02 -59.21 -102.55C-29.05 -62.19 7.36 -28.42 48.85 0Z";
     /// A leaf with a hollow side.
     const LEAF: &str = "M0 0C-40 60 -40 140 0 200C60 160 20 100 90 90C60 40 30 10 0 0Z";
 
     #[test]
     fn the_polygon_holds_the_piece_and_not_much_more() {
-        let leaf = piece(LEAF, Vec2::new(3.0, 2.0));
-        let outline = around(&leaf, None).expect("a polygon");
-        let laid = leaf.cut.transformed(laid(&leaf.grain, None));
-        let most = leaf.cut.area() + laid.perimeter() * SAG;
-        assert!(outline.area() > leaf.cut.area() && outline.area() < most);
-        let corners = outline.points();
-        for p in laid.flatten(1e-4) {
-            let inside = crossings(corners, p) % 2 == 1;
-            let away = (0..corners.len())
-                .map(|i| to_side(p, corners[i], corners[(i + 1) % corners.len()]))
-                .fold(f64::INFINITY, f64::min);
-            assert!(inside || away < 1e-9, "{p:?} is outside by {away}");
+        for path in [LEAF, WAVES, HALF_WAVE] {
+            let piece = piece(path, Vec2::new(3.0, 2.0));
+            let outline = around(&piece, None).expect("a polygon");
+            let laid = piece.cut.transformed(laid(&piece.grain, None));
+            let most = piece.cut.area() + laid.perimeter() * SAG;
+            assert!(outline.area() > piece.cut.area() && outline.area() < most);
+            let corners = outline.points();
+            for p in laid.flatten(1e-4) {
+                let inside = crossings(corners, p) % 2 == 1;
+                let away = (0..corners.len())
+                    .map(|i| to_side(p, corners[i], corners[(i + 1) % corners.len()]))
+                    .fold(f64::INFINITY, f64::min);
+                assert!(
+                    inside || away < 1e-8,
+                    "{p:?} of {path} is outside by {away}"
+                );
+            }
         }
     }
 

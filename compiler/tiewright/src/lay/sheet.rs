@@ -151,16 +151,17 @@ impl Marker<'_> {
             let Some((article, piece)) = placed.of(self.job) else {
                 continue;
             };
-            let first = Affine::scale(ground.scale) * laid(&piece.grain, self.job.cloth.warp);
+            let first = laid(&piece.grain, self.job.cloth.warp);
             let key = (&*placed.style, placed.size.as_deref(), &*placed.piece);
             let place = places.entry(key).or_insert_with(|| {
-                let cut = piece.cut.transformed(first);
-                let room = labels::room(&cut, &marks(piece, first, ground.scale));
+                let cut = piece.cut.transformed(Affine::scale(ground.scale) * first);
+                let drawn = marks(piece, first, Affine::IDENTITY, ground.scale);
+                let room = labels::room(&cut, &drawn);
                 let choices = choices(article, piece, ties);
                 labels::placed(&cut, &room, &choices, look.words())
             });
             let turn = turned(Turn::degrees(f64::from(placed.turn)));
-            let drawn = marks(piece, turn * first, ground.scale);
+            let drawn = marks(piece, first, turn, ground.scale);
             let mut items: Vec<Item> = drawn.into_iter().flat_map(|m| look.inked(m)).collect();
             let lines = choices(article, piece, placed.tie as u64);
             if let Some(lines) = lines.get(place.choice) {
@@ -211,8 +212,9 @@ fn choices(article: &JobArticle, piece: &JobPiece, tie: u64) -> Vec<Vec<String>>
     ]
 }
 
-/// What is drawn of a piece under `map`, which scales by `scale`.
-fn marks(piece: &JobPiece, map: Affine, scale: f64) -> Vec<Mark> {
+/// What is drawn of a piece that is laid by `first`, then turned, then scaled by `scale`.
+fn marks(piece: &JobPiece, first: Affine, turn: Affine, scale: f64) -> Vec<Mark> {
+    let map = Affine::scale(scale) * turn * first;
     let mut marks = vec![Mark::Cut(piece.cut.transformed(map))];
     marks.extend(piece.notches.iter().map(|notch| {
         let inward = (map * notch.inward.to_point()).to_vec2();
@@ -225,9 +227,12 @@ fn marks(piece: &JobPiece, map: Affine, scale: f64) -> Vec<Mark> {
         }
     }));
     marks.extend(piece.drills.iter().map(|drill| Mark::Drill(map * drill.at)));
+    // About its own middle, since the cloth may have the warp run the other way.
+    let middle = piece.grain.from.midpoint(piece.grain.to);
+    let half = first.inverse() * Point::new(piece.grain.from.distance(piece.grain.to) / 2.0, 0.0);
     marks.push(Mark::Grain {
-        from: map * piece.grain.from,
-        to: map * piece.grain.to,
+        from: map * (middle - half.to_vec2()),
+        to: map * (middle + half.to_vec2()),
     });
     marks
 }
