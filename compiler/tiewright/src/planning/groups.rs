@@ -4,6 +4,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use tiewright_core::cloth::Bias;
+
 use super::articles::{Articles, Cut, Stuff};
 use crate::cli::Together;
 use crate::lay::job::JobCloth;
@@ -14,7 +16,7 @@ use crate::orders::book::{Book, Line};
 pub struct Measures {
     usable_width: u64,
     turns: &'static str,
-    bias: String,
+    warp: Option<&'static str>,
     repeat: [Option<u64>; 2],
 }
 
@@ -25,7 +27,7 @@ impl Measures {
         Measures {
             usable_width: cloth.usable_width.to_bits(),
             turns: cloth.direction.as_str(),
-            bias: format!("{:?}", cloth.bias),
+            warp: cloth.warp.map(Bias::as_str),
             repeat: [bits(cloth.repeat_warp), bits(cloth.repeat_weft)],
         }
     }

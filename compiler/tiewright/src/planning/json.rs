@@ -50,7 +50,7 @@ struct CostJson {
 #[derive(Serialize)]
 struct GroupJson<'a> {
     together: Vec<(&'static str, &'a str)>,
-    roles: &'a [std::sync::Arc<str>],
+    roles: Vec<&'a str>,
     articles: Vec<ArticleJson<'a>>,
     cloths: Vec<&'a str>,
     /// A row for each cloth, a column for each article.
@@ -188,7 +188,7 @@ fn groups<'a>(told: &Told<'a>) -> Vec<GroupJson<'a>> {
     let all = told.planned.groups.iter().zip(&told.planned.worth);
     all.map(|(group, worth)| GroupJson {
         together: group.together.iter().map(|(what, word)| (what.as_str(), &**word)).collect(),
-        roles: &group.roles,
+        roles: group.roles.iter().map(|role| &**role).collect(),
         articles: group.cuts.iter().filter_map(article).collect(),
         cloths: group.stuffs.iter().filter_map(cloth).collect(),
         wanted: &group.wanted,

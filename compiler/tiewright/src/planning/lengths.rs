@@ -7,8 +7,8 @@
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use tiewright_marker::plan::Lengths;
-use tiewright_marker::{Cloth, Job, Kind, Never, Options, improve};
+use tiewright_marker::plan::{Estimate, Lengths};
+use tiewright_marker::{Cloth, Job, Kind, Never, first};
 
 use super::articles::{Cut, Stuff};
 use super::groups::{Group, Measures};
@@ -19,11 +19,10 @@ use crate::lay::solve::Prepared;
 /// The most pieces on one marker of a plan: more gain nothing that a ply of the same marker would not,
 /// and nobody lays them out by hand again when one is spoilt.
 pub const MOST_PIECES: u64 = 1000;
-/// Net area over area, in the middle of a long marker: what estimates reckon with. Laid markers of neckwear
-/// come to between 0.75 and 0.9.
-const DENSITY: f64 = 0.85;
-/// What the ends of a marker lose, in lengths of its longest piece along the warp.
-const ENDS: f64 = 0.5;
+/// Pieces of the longest marker that estimates are taken from: beyond, lengths grow evenly.
+const SAMPLED: u64 = 100;
+/// Millimetres. The longest marker that estimates are taken from where the table has no end.
+const LONGEST_SAMPLE: f64 = 5000.0;
 
 /// Markers laid out so far.
 #[derive(Debug)]
@@ -117,8 +116,7 @@ fn laid_out(laid: &[(usize, &Single, u32)]) -> f64 {
         cloth: one.cloth.clone(),
         ..Job::default()
     };
-    let options = Options { seed: 1, steps: Some(0), ..Options::default() };
-    improve(&job, &options, &Never, &mut |_| {}).map_or(f64::INFINITY, |layout| layout.length)
+    first(&job, &Never).map_or(f64::INFINITY, |layout| layout.length)
 }
 
 impl Single {
@@ -148,16 +146,16 @@ impl Single {
 }
 
 /// Lengths of the markers of one group.
-#[derive(Debug)]
 pub struct GroupLengths<'m, 'a> {
     markers: &'m Markers<'a>,
     measures: &'m Measures,
     cuts: &'m [usize],
     singles: Vec<Arc<Single>>,
+    estimate: Estimate<fn(&[u32]) -> f64>,
 }
 
 impl<'m, 'a> GroupLengths<'m, 'a> {
-    /// Those of `group`.
+    /// Those of `group`, on a table that takes markers of `longest` mm.
     ///
     /// # Errors
     /// Why one of its articles cannot be laid, in words.
@@ -165,16 +163,47 @@ impl<'m, 'a> GroupLengths<'m, 'a> {
         markers: &'m Markers<'a>,
         group: &'m Group,
         stuffs: &[Stuff],
+        longest: Option<f64>,
     ) -> Result<Self, String> {
         let stuff = group.stuffs.first().and_then(|stuff| stuffs.get(*stuff));
         let cloth = &stuff.ok_or("the group has no cloth")?.cloth;
         let singles = group.cuts.iter().map(|cut| markers.single(*cut, cloth));
-        Ok(GroupLengths {
+        let singles = singles.collect::<Result<Vec<_>, String>>()?;
+        let areas: Vec<f64> = singles.iter().map(|single| single.area * cloth.usable_width).collect();
+        let mut out = GroupLengths {
             markers,
             measures: &group.measures,
             cuts: &group.cuts,
-            singles: singles.collect::<Result<_, String>>()?,
-        })
+            singles,
+            estimate: Estimate::new(&areas, cloth.usable_width, &[], |_| f64::INFINITY),
+        };
+        let samples = out.samples(longest.unwrap_or(LONGEST_SAMPLE).min(LONGEST_SAMPLE));
+        out.estimate = Estimate::new(&areas, cloth.usable_width, &samples, |_| f64::INFINITY);
+        Ok(out)
+    }
+
+    /// Markers of 1, 2, 4 … of the smallest article, up to one longer than `longest` mm.
+    fn samples(&mut self, longest: f64) -> Vec<(Vec<u32>, f64)> {
+        let areas = self.singles.iter().enumerate().map(|(at, single)| (at, single.area));
+        let Some((smallest, _)) = areas.min_by(|a, b| a.1.total_cmp(&b.1)) else {
+            return Vec::new();
+        };
+        let pieces = self.singles.get(smallest).map_or(1, |single| single.pieces.max(1));
+        let mut out = Vec::new();
+        let mut count = 1;
+        while u64::from(count) * pieces <= SAMPLED {
+            let mut counts = vec![0; self.singles.len()];
+            if let Some(place) = counts.get_mut(smallest) {
+                *place = count;
+            }
+            let length = self.length(&counts);
+            out.push((counts, length));
+            if length > longest {
+                break;
+            }
+            count *= 2;
+        }
+        out
     }
 
     /// What is laid, without what is not.
@@ -196,9 +225,7 @@ impl Lengths for GroupLengths<'_, '_> {
         if Self::too_many(&laid) {
             return f64::INFINITY;
         }
-        let area: f64 = laid.iter().map(|(_, single, count)| single.area * f64::from(*count)).sum();
-        let longest = laid.iter().map(|(_, single, _)| single.longest).fold(0.0, f64::max);
-        longest.max(area / DENSITY + ENDS * longest)
+        self.estimate.estimate(counts)
     }
 
     fn length(&mut self, counts: &[u32]) -> f64 {

@@ -33,12 +33,7 @@ pub struct Asked<'a> {
 impl Asked<'_> {
     /// The table as a job has it.
     pub fn job_table(&self) -> JobTable {
-        self.table.map_or_else(JobTable::default, |table| JobTable {
-            name: table.name.to_string(),
-            longest: table.longest,
-            gap: table.gap,
-            end_loss: table.end_loss,
-        })
+        self.table.map(make::table).unwrap_or_default()
     }
 
     /// The table as the plan has it.
@@ -201,7 +196,7 @@ fn plan_of(
     markers: &Markers<'_>,
     asked: &Asked<'_>,
 ) -> Result<Plan, String> {
-    let mut lengths = GroupLengths::new(markers, group, &articles.stuffs)?;
+    let mut lengths = GroupLengths::new(markers, group, &articles.stuffs, asked.table.and_then(|table| table.longest))?;
     let area = |cut: &usize| articles.cuts.get(*cut).map_or(0.0, |cut| cut.area);
     let stuff = |stuff: &usize| articles.stuffs.get(*stuff);
     let demands = group.stuffs.iter().zip(&group.wanted).map(|(index, wanted)| Demand {

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use tiewright_core::format::decimal;
 
 use super::articles::Articles;
-use super::plan::{Asked, Lay, METRE, NO_PRICE, Planned};
+use super::plan::{Asked, Lay, NO_PRICE, Planned};
 use super::store::Allotted;
 use super::sums::Sums;
 use crate::orders::book::Book;
