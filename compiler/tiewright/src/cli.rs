@@ -501,7 +501,12 @@ pub struct PlanArgs {
 
     /// What orders must agree in to be cut together, separated by commas; width, direction, bias and
     /// repeat of the cloths they must always
-    #[arg(long, value_name = "WHAT", value_delimiter = ',', default_value = "customer,shape")]
+    #[arg(
+        long,
+        value_name = "WHAT",
+        value_delimiter = ',',
+        default_value = "customer,shape"
+    )]
     pub together: Vec<Together>,
 
     /// How many of one article in one cloth may be cut too many, where that saves work

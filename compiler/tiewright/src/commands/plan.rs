@@ -45,7 +45,13 @@ const SECONDS: f64 = 5.0;
 /// Plans what `args` ask for.
 pub fn run(args: &PlanArgs, console: &Console) -> Outcome {
     let stdins = [Some(&args.orders), Some(&args.styles), args.rolls.as_ref()];
-    if stdins.iter().flatten().filter(|path| **path == STDIN).count() > 1 {
+    if stdins
+        .iter()
+        .flatten()
+        .filter(|path| **path == STDIN)
+        .count()
+        > 1
+    {
         console.complain("error: only one file can be read from the standard input\n");
         return Outcome::Misused;
     }
@@ -77,8 +83,16 @@ struct Planner<'a> {
 }
 
 impl<'a> Planner<'a> {
-    fn new(args: &'a PlanArgs, mut compiled: Compiled, console: &'a Console) -> Result<Self, String> {
-        let names = compiled.program.cloths().iter().map(|cloth| cloth.name.clone());
+    fn new(
+        args: &'a PlanArgs,
+        mut compiled: Compiled,
+        console: &'a Console,
+    ) -> Result<Self, String> {
+        let names = compiled
+            .program
+            .cloths()
+            .iter()
+            .map(|cloth| cloth.name.clone());
         let cloths: Vec<Arc<str>> = names.collect();
         let bytes = table_bytes(&args.orders, "an order book")?;
         let file = compiled.sources.add(args.orders.as_str(), as_text(&bytes));
@@ -112,9 +126,11 @@ impl<'a> Planner<'a> {
     fn complain(&self, findings: Findings) {
         let (shown, more) = findings.into_shown();
         let styled = self.console.is_styled();
-        self.console.complain(&report::render(&self.compiled.sources, &shown, styled));
+        self.console
+            .complain(&report::render(&self.compiled.sources, &shown, styled));
         if more > 0 {
-            self.console.complain(&format!("and {more} more mistakes\n\n"));
+            self.console
+                .complain(&format!("and {more} more mistakes\n\n"));
         }
     }
 
@@ -145,7 +161,10 @@ impl<'a> Planner<'a> {
         if plan.lays.is_empty() {
             return Err("there is nothing to lay".to_owned());
         }
-        let jobs = plan.lays.iter().map(|lay| (lay.name.clone(), vec![file(JOB, lay.sealed.text.clone())]));
+        let jobs = plan
+            .lays
+            .iter()
+            .map(|lay| (lay.name.clone(), vec![file(JOB, lay.sealed.text.clone())]));
         put_each(&args.out, jobs.collect())?;
         self.gather(&mut plan)?;
         self.deliver(&book, &articles, &plan, &asked)
@@ -161,15 +180,19 @@ impl<'a> Planner<'a> {
     ) -> Result<(), String> {
         let said = &articles.diagnostics;
         let styled = self.console.is_styled();
-        self.console.complain(&report::render(&self.compiled.sources, said, styled));
-        let unfit: BTreeMap<(usize, usize), String> =
-            unfit(articles, markers, asked).into_iter().map(|one| (one.part, one.why)).collect();
+        self.console
+            .complain(&report::render(&self.compiled.sources, said, styled));
+        let unfit: BTreeMap<(usize, usize), String> = unfit(articles, markers, asked)
+            .into_iter()
+            .map(|one| (one.part, one.why))
+            .collect();
         let rows = Rows::new(&self.bytes, self.file);
         book.refuse(|line| {
             let row = rows.row(line.start);
             let Some(made) = articles.made.get(line.ware).and_then(Option::as_ref) else {
                 let message = "this article cannot be planned, since its pattern cannot be drafted";
-                let hint = "put the pattern right first; `tiewright check` tells what is wrong with it";
+                let hint =
+                    "put the pattern right first; `tiewright check` tells what is wrong with it";
                 return Some(row.error(Code::NoDraft, message).hint(hint));
             };
             if made.parts.is_empty() {
@@ -199,7 +222,8 @@ impl<'a> Planner<'a> {
         }
         if refused > 0 {
             let good = book.lines.len();
-            self.console.complain(&format!("{refused} of {rows} left out, {good} planned\n\n"));
+            self.console
+                .complain(&format!("{refused} of {rows} left out, {good} planned\n\n"));
         }
         Ok(())
     }
@@ -214,9 +238,13 @@ impl<'a> Planner<'a> {
             if lay.laid.is_some() || self.args.jobs {
                 continue;
             }
-            self.console.complain(&format!("laying {} of {count}\n", lay.name));
+            self.console
+                .complain(&format!("laying {} of {count}\n", lay.name));
             let laid = searched(&prepared, None, None, self.console)?;
-            put_each(out, vec![(lay.name.clone(), vec![file(LAID, laid.text()?)])])?;
+            put_each(
+                out,
+                vec![(lay.name.clone(), vec![file(LAID, laid.text()?)])],
+            )?;
             lay.laid = Some(laid);
         }
         Ok(())
@@ -231,8 +259,10 @@ impl<'a> Planner<'a> {
         asked: &Asked<'_>,
     ) -> Result<(), String> {
         let sums = sums(book, articles, plan, asked);
-        let allotted =
-            self.rolls.as_ref().map(|rolls| allotted(plan, articles, asked, rolls));
+        let allotted = self
+            .rolls
+            .as_ref()
+            .map(|rolls| allotted(plan, articles, asked, rolls));
         let told = Told {
             book,
             articles,
@@ -309,8 +339,11 @@ fn search(args: &PlanArgs) -> Search {
 
 /// A word on jobs in the folder that are of no lay of the plan: of an earlier one, and not to be cut.
 fn left_over(out: &Path, plan: &Planned) -> String {
-    let names: std::collections::BTreeSet<String> =
-        plan.lays.iter().map(|lay| format!("{}{JOB}", lay.name)).collect();
+    let names: std::collections::BTreeSet<String> = plan
+        .lays
+        .iter()
+        .map(|lay| format!("{}{JOB}", lay.name))
+        .collect();
     let found = std::fs::read_dir(out).into_iter().flatten().flatten();
     let mut old: Vec<String> = found
         .map(|entry| entry.file_name().to_string_lossy().into_owned())

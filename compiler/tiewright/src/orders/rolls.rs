@@ -72,13 +72,17 @@ pub fn read(bytes: &[u8], file: FileId, cloths: &[Arc<str>]) -> Store {
     let mut rows = Rows::new(bytes, file);
     let Some((heading, row)) = rows.next() else {
         let error = Diagnostic::general(Code::NoColumn, "the table of rolls is empty");
-        store.findings.push(error.hint("begin it with a heading: `cloth,roll,length (m)`"));
+        store
+            .findings
+            .push(error.hint("begin it with a heading: `cloth,roll,length (m)`"));
         return store;
     };
     let mut errors = Vec::new();
     let heading = columns(heading, &row, &mut errors);
     let Some(heading) = heading.filter(|_| errors.is_empty()) else {
-        errors.into_iter().for_each(|error| store.findings.push(error));
+        errors
+            .into_iter()
+            .for_each(|error| store.findings.push(error));
         return store;
     };
     let mut seen = BTreeMap::new();
@@ -88,12 +92,16 @@ pub fn read(bytes: &[u8], file: FileId, cloths: &[Arc<str>]) -> Store {
             let key = (roll.cloth.clone(), roll.name.clone());
             if let Some(first) = seen.insert(key, row.cell(0)) {
                 let message = format!("there are two rolls `{}` of `{}`", roll.name, roll.cloth);
-                let error = row.error(Code::DeclaredTwice, message).also(first, "the first of them");
+                let error = row
+                    .error(Code::DeclaredTwice, message)
+                    .also(first, "the first of them");
                 errors.push(error.hint("give each roll of a cloth a name of its own"));
             }
             store.rolls.push(roll);
         }
-        errors.into_iter().for_each(|error| store.findings.push_alike(error));
+        errors
+            .into_iter()
+            .for_each(|error| store.findings.push_alike(error));
     }
     store
 }
@@ -112,29 +120,42 @@ fn columns(record: &ByteRecord, row: &Row<'_>, errors: &mut Vec<Diagnostic>) -> 
     };
     for (index, cell) in cells.iter().enumerate() {
         let lower = cell.to_lowercase();
-        let (name, unit) = match lower.strip_suffix(')').and_then(|cell| cell.split_once('(')) {
+        let (name, unit) = match lower
+            .strip_suffix(')')
+            .and_then(|cell| cell.split_once('('))
+        {
             Some((name, unit)) => (name.trim(), Some(unit.trim())),
             None => (&*lower, None),
         };
         let Some((_, column)) = COLUMNS.iter().find(|(known, _)| *known == name) else {
             let message = format!("a table of rolls has no column `{cell}`");
             let error = row.error_at(index, Code::UnknownColumn, message);
-            errors.push(error.hint(match nearest(name, COLUMNS.map(|(known, _)| known)) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => "the columns are `cloth`, `roll`, `length` and `note`".to_owned(),
-            }));
+            errors.push(
+                error.hint(match nearest(name, COLUMNS.map(|(known, _)| known)) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => "the columns are `cloth`, `roll`, `length` and `note`".to_owned(),
+                }),
+            );
             continue;
         };
         if out.columns.contains(column) {
-            let error = row.error_at(index, Code::DeclaredTwice, format!("two columns are called `{name}`"));
+            let error = row.error_at(
+                index,
+                Code::DeclaredTwice,
+                format!("two columns are called `{name}`"),
+            );
             errors.push(error.hint("take one of them out"));
         }
         if let (Column::Length, Some(unit)) = (column, unit) {
             match UNITS.iter().find(|(known, _)| *known == unit) {
                 Some((_, size)) => out.unit = Some(*size),
                 None => errors.push(
-                    row.error_at(index, Code::UnknownUnit, format!("there is no unit `{unit}`"))
-                        .hint(format!("write {UNIT_NAMES} between the brackets")),
+                    row.error_at(
+                        index,
+                        Code::UnknownUnit,
+                        format!("there is no unit `{unit}`"),
+                    )
+                    .hint(format!("write {UNIT_NAMES} between the brackets")),
                 ),
             }
         }
@@ -142,7 +163,10 @@ fn columns(record: &ByteRecord, row: &Row<'_>, errors: &mut Vec<Diagnostic>) -> 
     }
     let needed = [Column::Cloth, Column::Roll, Column::Length];
     if errors.is_empty() && needed.iter().any(|column| !out.columns.contains(column)) {
-        let error = row.error(Code::NoColumn, "a table of rolls has the columns `cloth`, `roll` and `length`");
+        let error = row.error(
+            Code::NoColumn,
+            "a table of rolls has the columns `cloth`, `roll` and `length`",
+        );
         errors.push(error.hint("add the one that is missing"));
     }
     Some(out)
@@ -161,13 +185,21 @@ fn roll(
     }
     let cells = texts(record, row, errors)?;
     let at = |wanted: Column| {
-        let column = heading.columns.iter().position(|column| *column == wanted).unwrap_or(0);
+        let column = heading
+            .columns
+            .iter()
+            .position(|column| *column == wanted)
+            .unwrap_or(0);
         (column, cells.get(column).copied().unwrap_or_default())
     };
     let (column, name) = at(Column::Cloth);
     let cloth = cloths.iter().find(|known| ***known == *name);
     if cloth.is_none() {
-        let error = row.error_at(column, Code::UnknownCloth, format!("there is no cloth `{name}`"));
+        let error = row.error_at(
+            column,
+            Code::UnknownCloth,
+            format!("there is no cloth `{name}`"),
+        );
         let known = || cloths.iter().map(|name| &**name);
         errors.push(error.hint(match nearest(name, known()) {
             Some(near) => format!("did you mean `{near}`?"),
@@ -198,9 +230,15 @@ fn roll(
 
 /// The length in a cell, mm.
 fn length(cell: &str, heading: Option<f64>) -> Result<f64, (Code, String)> {
-    let end = cell.trim_end_matches(|c: char| c.is_ascii_alphabetic()).len();
+    let end = cell
+        .trim_end_matches(|c: char| c.is_ascii_alphabetic())
+        .len();
     let (digits, unit) = cell.split_at(end);
-    let unit = match (UNITS.iter().find(|(known, _)| *known == unit), unit, heading) {
+    let unit = match (
+        UNITS.iter().find(|(known, _)| *known == unit),
+        unit,
+        heading,
+    ) {
         (Some((_, size)), ..) => *size,
         (None, "", Some(size)) => size,
         (None, "", None) => return Err((Code::NoUnit, format!("`{cell}` has no unit"))),
@@ -225,7 +263,9 @@ mod tests {
 
     #[test]
     fn lengths_are_read_with_their_unit() {
-        let store = store("Cloth,roll,length (m),note\nnavy,A1,38.5,\nnavy,A2,50 yd,old\nstripe,A1,900 cm,\n");
+        let store = store(
+            "Cloth,roll,length (m),note\nnavy,A1,38.5,\nnavy,A2,50 yd,old\nstripe,A1,900 cm,\n",
+        );
         assert!(store.findings.is_empty());
         let lengths: Vec<f64> = store.rolls.iter().map(|roll| roll.length).collect();
         assert_eq!(lengths, [38_500.0, 45_720.0, 9000.0]);
@@ -246,7 +286,10 @@ mod tests {
             ("cloth,roll,length\nnavy,A1,99999 m\n", Code::NotALength),
             ("cloth,roll,length\nnayv,A1,5 m\n", Code::UnknownCloth),
             ("cloth,roll,length\nnavy,,5 m\n", Code::BlankRow),
-            ("cloth,roll,length\nnavy,A1,5 m\nnavy,A1,6 m\n", Code::DeclaredTwice),
+            (
+                "cloth,roll,length\nnavy,A1,5 m\nnavy,A1,6 m\n",
+                Code::DeclaredTwice,
+            ),
             ("cloth,roll,length\nnavy,A1\n", Code::CellCount),
         ] {
             let (shown, _) = store(table).findings.into_shown();

@@ -27,8 +27,6 @@ pub struct Cut {
     pub shape: Arc<str>,
     /// The roles they are of, in order of declaration.
     pub roles: Vec<Arc<str>>,
-    /// Which of the cuts of this style, size and roles it is: pieces may differ with the cloth.
-    pub variant: u32,
     /// The area of the lines to cut, mm².
     pub area: f64,
 }
@@ -88,9 +86,11 @@ pub struct Articles {
 pub fn articles(program: &Program, wares: &[Ware]) -> Articles {
     let mut out = Articles::default();
     let mut cuts = BTreeMap::new();
-    let mut variants = BTreeMap::new();
     let mut stuffs = BTreeMap::new();
-    for (ware, one) in wares.iter().zip(parallel::map(wares, |ware| prepared(program, ware))) {
+    for (ware, one) in wares
+        .iter()
+        .zip(parallel::map(wares, |ware| prepared(program, ware)))
+    {
         out.diagnostics.extend(one.diagnostics);
         let Some(sorted) = one.sorted else {
             out.made.push(None);
@@ -98,17 +98,13 @@ pub fn articles(program: &Program, wares: &[Ware]) -> Articles {
         };
         let shape = program.shape_of(&ware.style).unwrap_or(&ware.style);
         let parts = sorted.parts.into_iter().map(|part| Part {
-            cut: *cuts.entry(part.key).or_insert_with_key(|(style, size, roles, _)| {
-                let variant = variants.entry((style.clone(), size.clone(), roles.clone()));
-                let variant: &mut u32 = variant.or_insert(0);
+            cut: *cuts.entry(part.key).or_insert_with_key(|(_, _, roles, _)| {
                 out.cuts.push(Cut {
                     article: part.article,
                     shape: shape.into(),
                     roles: roles.clone(),
-                    variant: *variant,
                     area: part.area,
                 });
-                *variant += 1;
                 out.cuts.len() - 1
             }),
             stuff: *stuffs.entry(part.stuff_key).or_insert_with(|| {
@@ -148,8 +144,10 @@ struct Prepared {
 }
 
 fn prepared(program: &Program, ware: &Ware) -> Prepared {
-    let Drafted { draft, mut diagnostics } =
-        program.draft_in(&ware.style, ware.size.as_deref(), ware.cloth.as_deref());
+    let Drafted {
+        draft,
+        mut diagnostics,
+    } = program.draft_in(&ware.style, ware.size.as_deref(), ware.cloth.as_deref());
     diagnostics.extend(draft.iter().flat_map(|draft| judge(draft, false)));
     let good = !diagnostics.iter().any(Diagnostic::is_error);
     let sorted = draft.filter(|_| good).map(|draft| sorted(&draft));
@@ -173,7 +171,12 @@ fn sorted(draft: &Draft) -> Result<Sorted, String> {
     let mut parts: Vec<(&Cloth, JobCloth, Vec<Arc<str>>)> = Vec::new();
     let mut without = Vec::new();
     for cloth in &draft.cloths {
-        let of_it = || draft.pieces.iter().filter(|piece| piece.cloth == cloth.role);
+        let of_it = || {
+            draft
+                .pieces
+                .iter()
+                .filter(|piece| piece.cloth == cloth.role)
+        };
         if of_it().next().is_none() {
             continue;
         }
@@ -194,7 +197,9 @@ fn sorted(draft: &Draft) -> Result<Sorted, String> {
             None => parts.push((cloth, made, vec![cloth.role.clone()])),
         }
     }
-    let parts = parts.into_iter().map(|(cloth, made, roles)| part(draft, cloth, made, roles));
+    let parts = parts
+        .into_iter()
+        .map(|(cloth, made, roles)| part(draft, cloth, made, roles));
     Ok(Sorted {
         parts: parts.collect::<Result<_, String>>()?,
         without,
@@ -222,7 +227,11 @@ fn part(
             text(serde_json::to_string(&article))?,
         ),
         stuff_key: (text(serde_json::to_string(&made))?, price.map(f64::to_bits)),
-        area: article.pieces.iter().map(|p| p.cut.area() * f64::from(p.quantity)).sum(),
+        area: article
+            .pieces
+            .iter()
+            .map(|p| p.cut.area() * f64::from(p.quantity))
+            .sum(),
         article,
         stuff: Stuff { cloth: made, price },
     })

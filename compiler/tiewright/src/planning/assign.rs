@@ -39,7 +39,10 @@ pub fn assign(lays: &[Spread], shares: &[Share]) -> Vec<Bundle> {
     let mut queues: std::collections::BTreeMap<(usize, usize), Vec<usize>> =
         std::collections::BTreeMap::new();
     for (index, share) in shares.iter().enumerate() {
-        queues.entry((share.cut, share.stuff)).or_default().push(index);
+        queues
+            .entry((share.cut, share.stuff))
+            .or_default()
+            .push(index);
     }
     let mut out = Vec::new();
     for (lay, spread) in lays.iter().enumerate() {
@@ -70,7 +73,9 @@ pub fn assign(lays: &[Spread], shares: &[Share]) -> Vec<Bundle> {
                             stuff,
                             first,
                             plies,
-                            line: share.and_then(|share| shares.get(share)).map(|share| share.line),
+                            line: share
+                                .and_then(|share| shares.get(share))
+                                .map(|share| share.line),
                         });
                         first += plies;
                     }
@@ -135,7 +140,13 @@ mod tests {
         assert_eq!(bundles.iter().map(|bundle| bundle.plies).sum::<u32>(), cut);
         // The first order is served from the first ply up.
         let first = bundles[0];
-        assert_eq!((first.line, first.first, first.plies, first.tie), (Some(4), 1, 5, 1));
-        assert_eq!((bundles[1].line, bundles[1].first, bundles[1].plies), (Some(1), 6, 1));
+        assert_eq!(
+            (first.line, first.first, first.plies, first.tie),
+            (Some(4), 1, 5, 1)
+        );
+        assert_eq!(
+            (bundles[1].line, bundles[1].first, bundles[1].plies),
+            (Some(1), 6, 1)
+        );
     }
 }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use tiewright_core::cloth::Bias;
+use tiewright_core::format::decimal;
 
 use super::articles::{Articles, Cut, Stuff};
 use crate::cli::Together;
@@ -42,6 +43,10 @@ pub struct Group {
     pub roles: Vec<Arc<str>>,
     /// The measures of their cloths.
     pub measures: Measures,
+    /// The usable width of their cloths, mm.
+    pub width: f64,
+    /// Which of the groups it is that agree in all this and are cut to other patterns, from 1.
+    pub variant: u32,
     /// The cuts, places in [`Articles::cuts`].
     pub cuts: Vec<usize>,
     /// The cloths, places in [`Articles::stuffs`].
@@ -71,7 +76,6 @@ struct Key {
     together: Vec<Arc<str>>,
     measures: Measures,
     roles: Vec<Arc<str>>,
-    variant: u32,
 }
 
 /// The groups the lines of `book` fall into, agreeing in `together`.
@@ -83,7 +87,7 @@ pub fn groups(
     articles: &Articles,
     together: &[Together],
 ) -> Result<Vec<Group>, String> {
-    let mut found: BTreeMap<Key, Vec<(usize, usize, usize)>> = BTreeMap::new();
+    let mut found: BTreeMap<Key, Vec<LinePart>> = BTreeMap::new();
     for (index, line) in book.lines.iter().enumerate() {
         let made = articles.made.get(line.ware).and_then(Option::as_ref);
         for part in made.iter().flat_map(|made| &made.parts) {
@@ -93,18 +97,62 @@ pub fn groups(
                 continue;
             };
             let key = key(book, line, cut, stuff, together);
-            found.entry(key).or_default().push((index, part.cut, part.stuff));
+            found
+                .entry(key)
+                .or_default()
+                .push((index, part.cut, part.stuff));
         }
     }
-    let groups = found.into_iter();
-    groups.map(|(key, parts)| group(book, key, &parts, together)).collect()
+    let mut out = Vec::new();
+    for (key, parts) in found {
+        let split = split(&parts, articles);
+        for (variant, parts) in (1..).zip(&split) {
+            out.push(group(book, (&key, variant), parts, articles, together)?);
+        }
+    }
+    Ok(out)
+}
+
+/// A line, its cut and its cloth.
+type LinePart = (usize, usize, usize);
+
+/// The parts so that no style and size is cut in two ways in one list: pieces may differ with the cloth.
+fn split(parts: &[LinePart], articles: &Articles) -> Vec<Vec<LinePart>> {
+    let mut cuts: BTreeMap<(&str, Option<&str>), Vec<usize>> = BTreeMap::new();
+    let mut out: Vec<Vec<LinePart>> = Vec::new();
+    for part in parts {
+        let Some(article) = articles.cuts.get(part.1).map(|cut| &cut.article) else {
+            continue;
+        };
+        let known = cuts
+            .entry((&article.style, article.size.as_deref()))
+            .or_default();
+        let variant = known
+            .iter()
+            .position(|cut| *cut == part.1)
+            .unwrap_or_else(|| {
+                known.push(part.1);
+                known.len() - 1
+            });
+        if out.len() <= variant {
+            out.resize_with(variant + 1, Vec::new);
+        }
+        if let Some(list) = out.get_mut(variant) {
+            list.push(*part);
+        }
+    }
+    out
 }
 
 fn key(book: &Book, line: &Line, cut: &Cut, stuff: &Stuff, together: &[Together]) -> Key {
     let word = |what: &Together| -> Arc<str> {
         let none = || Arc::from("");
         match what {
-            Together::Customer => book.customers.get(line.customer).cloned().unwrap_or_else(none),
+            Together::Customer => book
+                .customers
+                .get(line.customer)
+                .cloned()
+                .unwrap_or_else(none),
             Together::Order => book.orders.get(line.order).cloned().unwrap_or_else(none),
             Together::Shape => cut.shape.clone(),
             Together::Style => cut.article.style.as_str().into(),
@@ -116,16 +164,17 @@ fn key(book: &Book, line: &Line, cut: &Cut, stuff: &Stuff, together: &[Together]
         together: together.iter().map(word).collect(),
         measures: Measures::of(&stuff.cloth),
         roles: cut.roles.clone(),
-        variant: cut.variant,
     }
 }
 
 fn group(
     book: &Book,
-    key: Key,
-    parts: &[(usize, usize, usize)],
+    (key, variant): (&Key, u32),
+    parts: &[LinePart],
+    articles: &Articles,
     together: &[Together],
 ) -> Result<Group, String> {
+    let first = parts.first().and_then(|part| articles.stuffs.get(part.2));
     let cuts = distinct(parts.iter().map(|part| part.1));
     let stuffs = distinct(parts.iter().map(|part| part.2));
     let mut wanted = vec![vec![0u32; cuts.len()]; stuffs.len()];
@@ -153,9 +202,15 @@ fn group(
     let due = |share: &Share| book.lines.get(share.line).and_then(|line| line.due);
     shares.sort_by_key(|share| (due(share).is_none(), due(share), share.line));
     Ok(Group {
-        together: together.iter().copied().zip(key.together).collect(),
-        roles: key.roles,
-        measures: key.measures,
+        together: together
+            .iter()
+            .copied()
+            .zip(key.together.iter().cloned())
+            .collect(),
+        roles: key.roles.clone(),
+        measures: key.measures.clone(),
+        width: first.map_or(0.0, |stuff| stuff.cloth.usable_width),
+        variant,
         cuts,
         stuffs,
         wanted,
@@ -172,12 +227,19 @@ fn distinct(numbers: impl Iterator<Item = usize>) -> Vec<usize> {
 }
 
 impl Group {
-    /// What people call it: what it agrees in, and the roles.
+    /// What people call it: what it agrees in, the roles, and the cloth.
     pub fn title(&self) -> String {
-        let said = self.together.iter().map(|(_, word)| &**word);
-        let mut said: Vec<&str> = said.filter(|word| !word.is_empty()).collect();
-        let roles = self.roles.join(" and ");
-        said.push(&roles);
+        let said = self.together.iter().map(|(_, word)| word.to_string());
+        let mut said: Vec<String> = said.filter(|word| !word.is_empty()).collect();
+        said.push(self.roles.join(" and "));
+        said.push(format!(
+            "{} mm {}",
+            decimal(self.width, 1),
+            self.measures.turns
+        ));
+        if self.variant > 1 {
+            said.push(format!("cut {}", self.variant));
+        }
         said.join(", ")
     }
 }

@@ -156,7 +156,12 @@ pub fn json(told: &Told<'_>) -> Result<String, String> {
         bound: number(sums.bound),
         bound_at_lengths: number(sums.bound_at_lengths),
         groups: groups(told),
-        lays: told.planned.lays.iter().map(|lay| lay_json(told, lay)).collect(),
+        lays: told
+            .planned
+            .lays
+            .iter()
+            .map(|lay| lay_json(told, lay))
+            .collect(),
         cloths: cloths(told),
         not_planned: not_planned(told),
         rolls: told.allotted.map(|_| rolls(told)),
@@ -187,7 +192,11 @@ fn groups<'a>(told: &Told<'a>) -> Vec<GroupJson<'a>> {
     let cloth = |stuff: &usize| Some(&*told.articles.stuffs.get(*stuff)?.cloth.name);
     let all = told.planned.groups.iter().zip(&told.planned.worth);
     all.map(|(group, worth)| GroupJson {
-        together: group.together.iter().map(|(what, word)| (what.as_str(), &**word)).collect(),
+        together: group
+            .together
+            .iter()
+            .map(|(what, word)| (what.as_str(), &**word))
+            .collect(),
         roles: group.roles.iter().map(|role| &**role).collect(),
         articles: group.cuts.iter().filter_map(article).collect(),
         cloths: group.stuffs.iter().filter_map(cloth).collect(),
@@ -205,10 +214,13 @@ fn lay_json<'a>(told: &Told<'a>, lay: &'a Lay) -> LayJson<'a> {
         size: article.size.as_deref(),
         count: article.count,
     });
-    let plies = told.planned.spread(lay, told.articles).map(|(stuff, plies)| PliesJson {
-        cloth: &stuff.cloth.name,
-        plies,
-    });
+    let plies = told
+        .planned
+        .spread(lay, told.articles)
+        .map(|(stuff, plies)| PliesJson {
+            cloth: &stuff.cloth.name,
+            plies,
+        });
     LayJson {
         name: &lay.name,
         group: lay.group,
@@ -251,11 +263,17 @@ fn not_planned<'a>(told: &Told<'a>) -> Vec<NotPlanned<'a>> {
 
 fn named<'a>(told: &Told<'a>, plies: &[(usize, u32)]) -> Vec<(&'a str, u32)> {
     let name = |lay: usize| Some(&*told.planned.lays.get(lay)?.name);
-    plies.iter().filter_map(|(lay, plies)| Some((name(*lay)?, *plies))).collect()
+    plies
+        .iter()
+        .filter_map(|(lay, plies)| Some((name(*lay)?, *plies)))
+        .collect()
 }
 
 fn rolls<'a>(told: &Told<'a>) -> Vec<RollJson<'a>> {
-    let all = told.allotted.into_iter().flat_map(|allotted| &allotted.rolls);
+    let all = told
+        .allotted
+        .into_iter()
+        .flat_map(|allotted| &allotted.rolls);
     all.map(|drawn| RollJson {
         cloth: &drawn.roll.cloth,
         roll: &drawn.roll.name,
@@ -267,7 +285,10 @@ fn rolls<'a>(told: &Told<'a>) -> Vec<RollJson<'a>> {
 }
 
 fn missing<'a>(told: &Told<'a>) -> Vec<MissingJson<'a>> {
-    let all = told.allotted.into_iter().flat_map(|allotted| &allotted.missing);
+    let all = told
+        .allotted
+        .into_iter()
+        .flat_map(|allotted| &allotted.missing);
     all.map(|missing| MissingJson {
         cloth: &missing.cloth,
         length: number(missing.length),

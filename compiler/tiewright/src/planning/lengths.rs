@@ -71,7 +71,12 @@ impl<'a> Markers<'a> {
         if let Some(known) = held(&self.singles).get(&key) {
             return Ok(known.clone());
         }
-        let article = self.cuts.get(cut).ok_or("there is no such cut")?.article.clone();
+        let article = self
+            .cuts
+            .get(cut)
+            .ok_or("there is no such cut")?
+            .article
+            .clone();
         let single = Arc::new(Single::new(article, cloth, self.gap)?);
         held(&self.singles).insert(key, single.clone());
         Ok(single)
@@ -131,7 +136,10 @@ impl Single {
         let prepared = Prepared::new(&sealed)?;
         let kinds = prepared.job.kinds.clone();
         let along = |kind: &Kind| {
-            let lengths = kind.turns.iter().map(|turn| kind.outline.turned(*turn).bounds().width());
+            let lengths = kind
+                .turns
+                .iter()
+                .map(|turn| kind.outline.turned(*turn).bounds().width());
             lengths.fold(f64::INFINITY, f64::min)
         };
         let area: f64 = kinds.iter().map(|kind| kind.area * kind.count as f64).sum();
@@ -169,7 +177,10 @@ impl<'m, 'a> GroupLengths<'m, 'a> {
         let cloth = &stuff.ok_or("the group has no cloth")?.cloth;
         let singles = group.cuts.iter().map(|cut| markers.single(*cut, cloth));
         let singles = singles.collect::<Result<Vec<_>, String>>()?;
-        let areas: Vec<f64> = singles.iter().map(|single| single.area * cloth.usable_width).collect();
+        let areas: Vec<f64> = singles
+            .iter()
+            .map(|single| single.area * cloth.usable_width)
+            .collect();
         let mut out = GroupLengths {
             markers,
             measures: &group.measures,
@@ -184,11 +195,18 @@ impl<'m, 'a> GroupLengths<'m, 'a> {
 
     /// Markers of 1, 2, 4 … of the smallest article, up to one longer than `longest` mm.
     fn samples(&mut self, longest: f64) -> Vec<(Vec<u32>, f64)> {
-        let areas = self.singles.iter().enumerate().map(|(at, single)| (at, single.area));
+        let areas = self
+            .singles
+            .iter()
+            .enumerate()
+            .map(|(at, single)| (at, single.area));
         let Some((smallest, _)) = areas.min_by(|a, b| a.1.total_cmp(&b.1)) else {
             return Vec::new();
         };
-        let pieces = self.singles.get(smallest).map_or(1, |single| single.pieces.max(1));
+        let pieces = self
+            .singles
+            .get(smallest)
+            .map_or(1, |single| single.pieces.max(1));
         let mut out = Vec::new();
         let mut count = 1;
         while u64::from(count) * pieces <= SAMPLED {
@@ -210,11 +228,14 @@ impl<'m, 'a> GroupLengths<'m, 'a> {
     fn laid(&self, counts: &[u32]) -> Vec<(usize, &Single, u32)> {
         let all = self.cuts.iter().zip(&self.singles).zip(counts);
         let some = all.filter(|(_, count)| **count > 0);
-        some.map(|((cut, single), count)| (*cut, &**single, *count)).collect()
+        some.map(|((cut, single), count)| (*cut, &**single, *count))
+            .collect()
     }
 
     fn too_many(laid: &[(usize, &Single, u32)]) -> bool {
-        let pieces = laid.iter().map(|(_, single, count)| single.pieces * u64::from(*count));
+        let pieces = laid
+            .iter()
+            .map(|(_, single, count)| single.pieces * u64::from(*count));
         pieces.sum::<u64>() > MOST_PIECES
     }
 }
@@ -237,6 +258,8 @@ impl Lengths for GroupLengths<'_, '_> {
     }
 
     fn least(&mut self, article: usize) -> f64 {
-        self.singles.get(article).map_or(0.0, |single| single.longest)
+        self.singles
+            .get(article)
+            .map_or(0.0, |single| single.longest)
     }
 }

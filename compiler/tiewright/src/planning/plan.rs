@@ -78,7 +78,11 @@ impl Lay {
 
     /// All plies.
     pub fn plies(&self) -> u64 {
-        self.spread.plies.iter().map(|plies| u64::from(*plies)).sum()
+        self.spread
+            .plies
+            .iter()
+            .map(|plies| u64::from(*plies))
+            .sum()
     }
 }
 
@@ -116,8 +120,9 @@ pub struct Unfit {
 /// The parts of `articles` that cannot be laid on their cloth or are longer than the table.
 pub fn unfit(articles: &Articles, markers: &Markers<'_>, asked: &Asked<'_>) -> Vec<Unfit> {
     let made = articles.made.iter().flatten();
-    let mut parts: Vec<(usize, usize)> =
-        made.flat_map(|made| made.parts.iter().map(|part| (part.cut, part.stuff))).collect();
+    let mut parts: Vec<(usize, usize)> = made
+        .flat_map(|made| made.parts.iter().map(|part| (part.cut, part.stuff)))
+        .collect();
     parts.sort_unstable();
     parts.dedup();
     let why = |part: &(usize, usize)| {
@@ -140,7 +145,8 @@ pub fn unfit(articles: &Articles, markers: &Markers<'_>, asked: &Asked<'_>) -> V
     };
     let found = parallel::map(&parts, why);
     let all = parts.into_iter().zip(found);
-    all.filter_map(|(part, why)| Some(Unfit { part, why: why? })).collect()
+    all.filter_map(|(part, why)| Some(Unfit { part, why: why? }))
+        .collect()
 }
 
 /// The lays of every group.
@@ -196,13 +202,22 @@ fn plan_of(
     markers: &Markers<'_>,
     asked: &Asked<'_>,
 ) -> Result<Plan, String> {
-    let mut lengths = GroupLengths::new(markers, group, &articles.stuffs, asked.table.and_then(|table| table.longest))?;
+    let mut lengths = GroupLengths::new(
+        markers,
+        group,
+        &articles.stuffs,
+        asked.table.and_then(|table| table.longest),
+    )?;
     let area = |cut: &usize| articles.cuts.get(*cut).map_or(0.0, |cut| cut.area);
     let stuff = |stuff: &usize| articles.stuffs.get(*stuff);
-    let demands = group.stuffs.iter().zip(&group.wanted).map(|(index, wanted)| Demand {
-        price: stuff(index).map_or(NO_PRICE, price),
-        wanted: wanted.clone(),
-    });
+    let demands = group
+        .stuffs
+        .iter()
+        .zip(&group.wanted)
+        .map(|(index, wanted)| Demand {
+            price: stuff(index).map_or(NO_PRICE, price),
+            wanted: wanted.clone(),
+        });
     let first = group.stuffs.first().and_then(stuff);
     let wanted = Wanted {
         articles: group.cuts.iter().map(area).collect(),
@@ -212,13 +227,21 @@ fn plan_of(
     let rule = Rule {
         surplus: asked.surplus,
     };
-    let found = plan(&wanted, &asked.limits(), &rule, &mut lengths, &Effort::default());
+    let found = plan(
+        &wanted,
+        &asked.limits(),
+        &rule,
+        &mut lengths,
+        &Effort::default(),
+    );
     found.map_err(|why| {
         let cut = match why {
             PlanError::TooLong(article) | PlanError::Length(article) => group.cuts.get(article),
             _ => None,
         };
-        let title = cut.and_then(|cut| articles.cuts.get(*cut)).map(|cut| cut.article.title());
+        let title = cut
+            .and_then(|cut| articles.cuts.get(*cut))
+            .map(|cut| cut.article.title());
         match title {
             Some(title) => format!("{}: {why}: {title}", group.title()),
             None => format!("{}: {why}", group.title()),
@@ -239,7 +262,11 @@ fn sealed(
     articles: &Articles,
     asked: &Asked<'_>,
 ) -> Result<Sealed, String> {
-    let used = group.stuffs.iter().zip(&spread.plies).filter(|(_, plies)| **plies > 0);
+    let used = group
+        .stuffs
+        .iter()
+        .zip(&spread.plies)
+        .filter(|(_, plies)| **plies > 0);
     let used: Vec<(&Stuff, u32)> = used
         .filter_map(|(stuff, plies)| Some((articles.stuffs.get(*stuff)?, *plies)))
         .collect();
@@ -250,16 +277,36 @@ fn sealed(
     names.dedup();
     let cloth = JobCloth {
         name: names.join(", "),
-        doc: if names.len() > 1 { String::new() } else { first.cloth.doc.clone() },
+        doc: if names.len() > 1 {
+            String::new()
+        } else {
+            first.cloth.doc.clone()
+        },
         // The narrowest of those that are spread.
-        width: used.iter().map(|(stuff, _)| stuff.cloth.width).fold(f64::INFINITY, f64::min),
+        width: used
+            .iter()
+            .map(|(stuff, _)| stuff.cloth.width)
+            .fold(f64::INFINITY, f64::min),
         ..first.cloth.clone()
     };
     let mut job = make::job(name, &[], cloth, asked.job_table(), asked.search.clone());
     job.notes = vec![group.title()];
-    job.notes.extend(used.iter().map(|(stuff, plies)| plies_of(*plies, &stuff.cloth.name)));
-    for (cut, count) in group.cuts.iter().zip(&spread.counts).filter(|(_, count)| **count > 0) {
-        let mut article = articles.cuts.get(*cut).ok_or("a lay of no cut")?.article.clone();
+    job.notes.extend(
+        used.iter()
+            .map(|(stuff, plies)| plies_of(*plies, &stuff.cloth.name)),
+    );
+    for (cut, count) in group
+        .cuts
+        .iter()
+        .zip(&spread.counts)
+        .filter(|(_, count)| **count > 0)
+    {
+        let mut article = articles
+            .cuts
+            .get(*cut)
+            .ok_or("a lay of no cut")?
+            .article
+            .clone();
         article.count = *count;
         job.articles.push(article);
     }
@@ -307,7 +354,9 @@ impl Planned {
         let spread = self.spread(lay, articles);
         let (set_up, spreading) = asked.table.map_or((0.0, 0.0), |t| (t.set_up, t.spreading));
         Cost {
-            cloth: spread.map(|(stuff, plies)| price(stuff) * ply * f64::from(plies)).sum(),
+            cloth: spread
+                .map(|(stuff, plies)| price(stuff) * ply * f64::from(plies))
+                .sum(),
             set_up,
             spreading: spreading * lay.plies() as f64,
         }
@@ -319,13 +368,21 @@ impl Planned {
         lay: &'a Lay,
         articles: &'a Articles,
     ) -> impl Iterator<Item = (&'a Stuff, u32)> + 'a {
-        let stuffs = self.groups.get(lay.group).into_iter().flat_map(|group| &group.stuffs);
-        let all = stuffs.zip(&lay.spread.plies).filter(|(_, plies)| **plies > 0);
+        let stuffs = self
+            .groups
+            .get(lay.group)
+            .into_iter()
+            .flat_map(|group| &group.stuffs);
+        let all = stuffs
+            .zip(&lay.spread.plies)
+            .filter(|(_, plies)| **plies > 0);
         all.filter_map(|(stuff, plies)| Some((articles.stuffs.get(*stuff)?, *plies)))
     }
 
     /// The group of a lay, by what people call it.
     pub fn title(&self, lay: &Lay) -> Arc<str> {
-        self.groups.get(lay.group).map_or_else(|| "".into(), |group| group.title().into())
+        self.groups
+            .get(lay.group)
+            .map_or_else(|| "".into(), |group| group.title().into())
     }
 }

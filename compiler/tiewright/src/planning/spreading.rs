@@ -15,14 +15,21 @@ pub fn papers(told: &Told<'_>, index: usize, lay: &Lay, bundles: &[Bundle]) -> D
     Document {
         title: lay.name.as_str().into(),
         doc: told.planned.title(lay),
-        papers: vec![spreading(told, index, lay), tickets::paper(told, lay, bundles)],
+        papers: vec![
+            spreading(told, index, lay),
+            tickets::paper(told, lay, bundles),
+        ],
     }
 }
 
 fn spreading(told: &Told<'_>, index: usize, lay: &Lay) -> Paper {
     let direction = lay.sealed.job.cloth.direction;
     let blocks = vec![
-        Block::Facts(["spread by", "checked by", "cut by", "date"].map(str::to_owned).to_vec()),
+        Block::Facts(
+            ["spread by", "checked by", "cut by", "date"]
+                .map(str::to_owned)
+                .to_vec(),
+        ),
         caution(Tool::Blade).into(),
         Block::Heading("The lay".to_owned()),
         Block::Table(measures(told, lay)),
@@ -78,20 +85,27 @@ fn measures(told: &Told<'_>, lay: &Lay) -> Table {
     let row = |name: &str, value: String, note: &str| vec![words(name), words(value), words(note)];
     let mm = |value: f64| format!("{} mm", paper_mm(value));
     let laid = match &lay.laid {
-        Some(laid) => format!("laid: {} % of the usable width", decimal(laid.of_usable_width * 100.0, 1)),
+        Some(laid) => format!(
+            "laid: {} % of the usable width",
+            decimal(laid.of_usable_width * 100.0, 1)
+        ),
         None => "as planned; not laid yet".to_owned(),
     };
     Table {
         name: "measures of the lay".to_owned(),
         columns: vec![
-            column("", Align::Start, 42.0),
-            column("", Align::Start, 48.0),
-            column("", Align::Start, 90.0),
+            column("what", Align::Start, 42.0),
+            column("how much", Align::Start, 48.0),
+            column("note", Align::Start, 90.0),
         ],
         rows: vec![
             row("table", table.to_owned(), ""),
             row("plies", lay.plies().to_string(), ""),
-            row("cut each ply", mm(length + 2.0 * end), "the marker and both end losses"),
+            row(
+                "cut each ply",
+                mm(length + 2.0 * end),
+                "the marker and both end losses",
+            ),
             row("marker", mm(length), &laid),
             row("end loss", mm(end), "beyond the marker, at each end"),
             row(
@@ -99,7 +113,11 @@ fn measures(told: &Told<'_>, lay: &Lay) -> Table {
                 mm(job.cloth.usable_width),
                 "the selvedges lie outside it",
             ),
-            row("direction", job.cloth.direction.as_str().to_owned(), "of the design"),
+            row(
+                "direction",
+                job.cloth.direction.as_str().to_owned(),
+                "of the design",
+            ),
         ],
     }
 }
@@ -128,7 +146,11 @@ fn plies(told: &Told<'_>, index: usize, lay: &Lay) -> Table {
                 }),
                 words(plies_word(u64::from(plies))),
                 named(&stuff.cloth.name, &stuff.cloth.doc),
-                if roll.is_empty() { Cell::Blank } else { words(roll) },
+                if roll.is_empty() {
+                    Cell::Blank
+                } else {
+                    words(roll)
+                },
                 words("up"),
                 words(metres(ply * f64::from(plies))),
                 Cell::Blank,

@@ -48,7 +48,10 @@ impl Allotted {
         lay: usize,
         cloth: &'a str,
     ) -> impl Iterator<Item = (&'a str, u32)> + 'a {
-        let rolls = self.rolls.iter().filter(move |drawn| *drawn.roll.cloth == *cloth);
+        let rolls = self
+            .rolls
+            .iter()
+            .filter(move |drawn| *drawn.roll.cloth == *cloth);
         rolls.flat_map(move |drawn| {
             let plies = drawn.plies.iter().filter(move |(of, _)| *of == lay);
             plies.map(|(_, plies)| (&*drawn.roll.name, *plies))
@@ -84,14 +87,21 @@ pub fn allotted(
             .collect();
         let allotment = allot(&counted, 0, asked.ends() / 2.0, &lengths);
         let named = |plies: &[u32]| -> Vec<(usize, u32)> {
-            let all = lays.iter().map(|(index, ..)| *index).zip(plies.iter().copied());
+            let all = lays
+                .iter()
+                .map(|(index, ..)| *index)
+                .zip(plies.iter().copied());
             all.filter(|(_, plies)| *plies > 0).collect()
         };
-        out.rolls.extend(own.into_iter().zip(&allotment.rolls).map(|(roll, drawn)| Drawn {
-            roll: roll.clone(),
-            plies: named(&drawn.plies),
-            left: drawn.left,
-        }));
+        out.rolls.extend(
+            own.into_iter()
+                .zip(&allotment.rolls)
+                .map(|(roll, drawn)| Drawn {
+                    roll: roll.clone(),
+                    plies: named(&drawn.plies),
+                    left: drawn.left,
+                }),
+        );
         let plies = named(&allotment.missing);
         if !plies.is_empty() {
             out.missing.push(Missing {

@@ -15,8 +15,17 @@ fn number(value: f64) -> String {
 pub fn lays(told: &Told<'_>) -> String {
     let mut text = String::new();
     let heads = [
-        "lay", "group", "roles", "style", "size", "in marker", "cloth", "plies", "cut",
-        "marker length", "ply length",
+        "lay",
+        "group",
+        "roles",
+        "style",
+        "size",
+        "in marker",
+        "cloth",
+        "plies",
+        "cut",
+        "marker length",
+        "ply length",
     ];
     push_row(&mut text, heads);
     for lay in &told.planned.lays {
@@ -54,8 +63,19 @@ pub fn lays(told: &Told<'_>) -> String {
 pub fn bundles(told: &Told<'_>) -> String {
     let mut text = String::new();
     let heads = [
-        "lay", "bundle", "tie in marker", "from ply", "to ply", "articles", "order", "customer",
-        "style", "size", "cloth", "due", "pieces",
+        "lay",
+        "bundle",
+        "tie in marker",
+        "from ply",
+        "to ply",
+        "articles",
+        "order",
+        "customer",
+        "style",
+        "size",
+        "cloth",
+        "due",
+        "pieces",
     ];
     push_row(&mut text, heads);
     for (lay, bundles) in told.planned.lays.iter().zip(&told.sums.bundles) {
@@ -90,7 +110,10 @@ pub fn bundles(told: &Told<'_>) -> String {
 /// A row for each cloth.
 pub fn cloths(told: &Told<'_>) -> String {
     let mut text = String::new();
-    push_row(&mut text, ["cloth", "plies", "length", "price a metre", "cost"]);
+    push_row(
+        &mut text,
+        ["cloth", "plies", "length", "price a metre", "cost"],
+    );
     for need in &told.sums.needs {
         push_row(
             &mut text,

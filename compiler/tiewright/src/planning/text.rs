@@ -47,7 +47,12 @@ pub fn report(told: &Told<'_>) -> String {
 }
 
 fn head(out: &mut String, told: &Told<'_>) {
-    let Told { book, planned, sums, .. } = told;
+    let Told {
+        book,
+        planned,
+        sums,
+        ..
+    } = told;
     let plies: u64 = planned.lays.iter().map(Lay::plies).sum();
     let rows = [
         vec![
@@ -70,7 +75,11 @@ fn head(out: &mut String, told: &Told<'_>) {
         ],
         vec![
             "work".to_owned(),
-            format!("{}, {}", counted(planned.lays.len(), "lay"), plies_word(plies)),
+            format!(
+                "{}, {}",
+                counted(planned.lays.len(), "lay"),
+                plies_word(plies)
+            ),
         ],
         vec![
             "cost".to_owned(),
@@ -82,8 +91,11 @@ fn head(out: &mut String, told: &Told<'_>) {
                 money(sums.cost.spreading)
             ),
         ],
-        vec!["at best".to_owned(), bound(sums)],
     ];
+    let mut rows = rows.to_vec();
+    if sums.bound > 0.0 {
+        rows.push(vec!["at best".to_owned(), bound(sums)]);
+    }
     section(out, "plan", &rows, Clone::clone);
 }
 
@@ -91,21 +103,29 @@ fn head(out: &mut String, told: &Told<'_>) {
 fn bound(sums: &Sums) -> String {
     let total = sums.cost.total();
     let share = |least: f64| {
-        let gap = if total > 0.0 { (total - least) / total } else { 0.0 };
+        let gap = if total > 0.0 {
+            (total - least) / total
+        } else {
+            0.0
+        };
         decimal(gap.max(0.0) * 100.0, 1)
     };
     format!(
-        "no plan costs less than {}, {} % below; with markers of these lengths none less than {}, {} % below",
+        "{} at least, {} % less, however short the markers; with markers as planned {}, {} % less",
         money(sums.bound),
         share(sums.bound),
-        money(sums.bound_at_lengths.min(total)),
+        money(sums.bound_at_lengths),
         share(sums.bound_at_lengths),
     )
 }
 
 fn described(table: &tiewright_core::table::Table) -> String {
     let mut said = vec![table.name.to_string()];
-    said.extend(table.longest.map(|longest| format!("{} long", metres(longest))));
+    said.extend(
+        table
+            .longest
+            .map(|longest| format!("{} long", metres(longest))),
+    );
     said.extend(table.plies.map(|plies| format!("{plies} plies at most")));
     said.push(format!("gap {} mm", decimal(table.gap, 1)));
     said.push(format!("end loss {} mm", decimal(table.end_loss, 1)));
@@ -113,7 +133,12 @@ fn described(table: &tiewright_core::table::Table) -> String {
 }
 
 fn lays(out: &mut String, told: &Told<'_>) {
-    let Told { planned, articles, asked, .. } = told;
+    let Told {
+        planned,
+        articles,
+        asked,
+        ..
+    } = told;
     let heads = ["lay", "marker", "plies", "ply", "of width", "cost"];
     for (index, group) in planned.groups.iter().enumerate() {
         let from = planned.lays.partition_point(|lay| lay.group < index);
@@ -143,12 +168,23 @@ fn lays(out: &mut String, told: &Told<'_>) {
 
 /// `2 x choir-tie + 1 x choir-tie long`.
 pub fn marker(told: &Told<'_>, lay: &Lay) -> String {
-    let cuts = told.planned.groups.get(lay.group).into_iter().flat_map(|group| &group.cuts);
-    let all = cuts.zip(&lay.spread.counts).filter(|(_, count)| **count > 0);
+    let cuts = told
+        .planned
+        .groups
+        .get(lay.group)
+        .into_iter()
+        .flat_map(|group| &group.cuts);
+    let all = cuts
+        .zip(&lay.spread.counts)
+        .filter(|(_, count)| **count > 0);
     let one = |(cut, count): (&usize, &u32)| {
         let article = &told.articles.cuts.get(*cut)?.article;
         let size = article.size.as_ref().map(|size| format!(" {size}"));
-        Some(format!("{count} x {}{}", article.style, size.unwrap_or_default()))
+        Some(format!(
+            "{count} x {}{}",
+            article.style,
+            size.unwrap_or_default()
+        ))
     };
     all.filter_map(one).collect::<Vec<_>>().join(" + ")
 }
@@ -177,7 +213,8 @@ fn cloths(out: &mut String, told: &Told<'_>) {
             need.cloth.clone(),
             need.plies.to_string(),
             metres(need.length),
-            need.price.map_or_else(|| format!("none: {NO_PRICE} taken"), money),
+            need.price
+                .map_or_else(|| format!("none: {NO_PRICE} taken"), money),
             money(need.cost),
             need.doc.clone(),
         ]
@@ -199,7 +236,12 @@ fn rolls(out: &mut String, told: &Told<'_>) {
         };
         plies.iter().map(one).collect::<Vec<_>>().join(", ")
     };
-    let opened = || allotted.rolls.iter().filter(|drawn| !drawn.plies.is_empty());
+    let opened = || {
+        allotted
+            .rolls
+            .iter()
+            .filter(|drawn| !drawn.plies.is_empty())
+    };
     let heads = ["cloth", "roll", "on it", "left", "plies"];
     let mut rows = vec![heads.map(str::to_owned).to_vec()];
     rows.extend(opened().take(MOST_CLOTHS).map(|drawn| {

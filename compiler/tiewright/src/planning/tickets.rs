@@ -60,7 +60,11 @@ pub fn ticket<'a>(
     bundle: &'a Bundle,
 ) -> Option<Ticket<'a>> {
     let group = told.planned.groups.get(lay.group)?;
-    let article = &told.articles.cuts.get(*group.cuts.get(bundle.cut)?)?.article;
+    let article = &told
+        .articles
+        .cuts
+        .get(*group.cuts.get(bundle.cut)?)?
+        .article;
     let stuff = told.articles.stuffs.get(*group.stuffs.get(bundle.stuff)?)?;
     let line = bundle.line.and_then(|line| told.book.lines.get(line));
     let order = line.and_then(|line| told.book.orders.get(line.order));
@@ -97,8 +101,13 @@ impl Ticket<'_> {
 
     /// The lines of the ticket with the heights of their capitals.
     fn lines(&self) -> Vec<(String, f64)> {
-        let size = self.size.map_or_else(String::new, |size| format!(", size {size}"));
-        let due = self.due.as_ref().map_or_else(String::new, |due| format!(", due {due}"));
+        let size = self
+            .size
+            .map_or_else(String::new, |size| format!(", size {size}"));
+        let due = self
+            .due
+            .as_ref()
+            .map_or_else(String::new, |due| format!(", due {due}"));
         let many = self.bundle.plies;
         let each = if many == 1 { "" } else { " each" };
         vec![
@@ -107,7 +116,10 @@ impl Ticket<'_> {
             (format!("cloth {}", self.cloth), PLAIN),
             (format!("order {}{due}", self.order), PLAIN),
             (self.customer.to_owned(), PLAIN),
-            (format!("tie {} of the marker, {}", self.bundle.tie, self.plies()), SMALL),
+            (
+                format!("tie {} of the marker, {}", self.bundle.tie, self.plies()),
+                SMALL,
+            ),
             (format!("{}{each}", self.pieces()), SMALL),
         ]
     }
@@ -154,7 +166,12 @@ fn sheet(lay: &str, page: usize, tickets: &[Ticket<'_>]) -> Sheet {
     for (index, ticket) in tickets.iter().enumerate() {
         let left = (index % across) as f64 * wide;
         let top = height - (index / across) as f64 * high;
-        write(&mut items, ticket, Point::new(left + INSET, top - INSET), wide - 2.0 * INSET);
+        write(
+            &mut items,
+            ticket,
+            Point::new(left + INSET, top - INSET),
+            wide - 2.0 * INSET,
+        );
     }
     for column in 0..=across {
         let x = column as f64 * wide;
@@ -186,7 +203,11 @@ fn write(items: &mut Vec<Item>, ticket: &Ticket<'_>, corner: Point, width: f64) 
         y -= height;
         // Small print is made smaller rather than cut short, down to half of it.
         let ratio = (width / text_width(&text, height).max(1.0)).clamp(0.5, 1.0);
-        let height_used = if height > SMALL { height } else { height * ratio };
+        let height_used = if height > SMALL {
+            height
+        } else {
+            height * ratio
+        };
         items.push(Item {
             mark: Mark::Label(Words {
                 text: fitted(&text, height_used, width).into(),
