@@ -245,7 +245,8 @@ impl<'a> Planner<'a> {
                 out,
                 vec![(lay.name.clone(), vec![file(LAID, laid.text()?)])],
             )?;
-            lay.laid = Some(laid);
+            // As it stands in the file, so that the next run finds the same numbers.
+            lay.laid = laid_before(out, &lay.sealed, &prepared).or(Some(laid));
         }
         Ok(())
     }
