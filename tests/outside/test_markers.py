@@ -363,7 +363,7 @@ def test_random_pieces_are_laid_soundly(seed, tmp_path):
     prove(document, solve(document, tmp_path))
 
 
-@pytest.mark.parametrize("cuts", [1, 3, 7, 11])
+@pytest.mark.parametrize("cuts", [1, 3, 7, 11, 15])
 def test_rectangles_cut_from_a_full_one_come_out_full(cuts, tmp_path):
     luck = random.Random(cuts)
     whole = [(0.0, 0.0, 900.0, 400.0)]
@@ -382,8 +382,7 @@ def test_rectangles_cut_from_a_full_one_come_out_full(cuts, tmp_path):
         for k, (x0, y0, x1, y1) in enumerate(whole)
     ]
     document = job(pieces, 400.0, flaws=[])
-    document["search"] = {"seed": 0, "seconds": 60}
-    laid = solve(document, tmp_path)
+    laid = solve(document, tmp_path, "--seconds", 60)
     prove(document, laid)
     assert laid["of_usable_width"] > 1 - 1e-8, laid["of_usable_width"]
 
