@@ -154,6 +154,7 @@ fn tie_job(way: &str, ties: usize) -> Result<Job, Box<dyn Error>> {
             outline,
             turns: turns.iter().map(|d| Turn::degrees(*d)).collect(),
             count: ties,
+            phase: None,
         });
     }
     let width = data["usable_width"].as_f64().ok_or("no usable width")?;
@@ -182,6 +183,7 @@ fn open_set(text: &str) -> Result<(String, Job), Box<dyn Error>> {
                     .collect()
             }),
             count: item["demand"].as_u64().unwrap_or(1) as usize,
+            phase: None,
         });
     }
     let height = data["strip_height"].as_f64().ok_or("no strip height")?;
@@ -192,10 +194,13 @@ fn open_set(text: &str) -> Result<(String, Job), Box<dyn Error>> {
 fn job(kinds: Vec<Kind>, width: f64) -> Job {
     let cloth = Cloth {
         width,
-        gap: 0.0,
-        flaws: Vec::new(),
+        ..Cloth::default()
     };
-    Job { kinds, cloth }
+    Job {
+        kinds,
+        cloth,
+        ..Job::default()
+    }
 }
 
 /// Net area over the area of the best lattice of each kind; for jobs of convex pieces in one turn.

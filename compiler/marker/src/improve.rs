@@ -11,6 +11,7 @@ use crate::bands::banded;
 use crate::compact::compacted;
 use crate::job::{Job, JobError};
 use crate::layout::{Layout, Placement};
+use crate::near::{Near, blocks};
 use crate::proof::prove;
 use crate::start::{dropped, with_flaws};
 use crate::state::State;
@@ -29,6 +30,9 @@ pub struct Options {
     /// A layout to start from: what comes out is never longer. It is passed over if it is no
     /// layout of the job.
     pub start: Option<Layout>,
+    /// The most cloth the pieces of one tie may lie along, from the left end of the first to the
+    /// right end of the last, millimetres; `None`: any. Needs the articles of the job.
+    pub near: Option<f64>,
 }
 
 /// How far a search has come.
@@ -63,8 +67,9 @@ pub fn improve(
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Layout, JobError> {
     job.check()?;
-    let table = Table::new(job);
-    let mut best = first(&table, job, options.start.as_ref());
+    let mut table = Table::new(job);
+    table.near = Near::of(job, options.near);
+    let mut best = first(&table, job, options.start.as_ref(), stop)?;
     let mut workers: Vec<Worker<'_>> = (0..WORKERS as u64)
         .map(|k| {
             Worker::new(
@@ -115,27 +120,36 @@ fn round<'t>(workers: &mut [Worker<'t>], best: &mut State<'t>, quota: u64, stop:
     workers.iter().map(|w| w.steps()).sum()
 }
 
-/// The best of the first layouts.
-fn first<'t>(table: &'t Table, job: &Job, given: Option<&Layout>) -> State<'t> {
+/// The best of the first layouts, of those that keep the pieces of a tie as near as asked.
+fn first<'t>(
+    table: &'t Table,
+    job: &Job,
+    given: Option<&Layout>,
+    stop: &dyn Stop,
+) -> Result<State<'t>, JobError> {
     let counts: Vec<usize> = job.kinds.iter().map(|k| k.count).collect();
     let mut starts = banded(table, &counts);
     starts.truncate(STARTS);
-    let mut best = dropped(table, &counts);
-    starts.push(best.clone());
-    if let Some(given) = given.filter(|layout| prove(job, layout).is_ok()) {
-        let given = state(table, given);
-        if given.length < best.length {
-            best.clone_from(&given);
-        }
-        starts.push(given);
+    starts.push(dropped(table, &counts));
+    let given = given.filter(|layout| prove(job, layout).is_ok());
+    starts.extend(given.map(|given| state(table, given)));
+    if let Some(near) = &table.near {
+        starts.extend(blocks(table, job, near, stop)?);
     }
+    let mut best: Option<State<'t>> = None;
+    let mut widest = f64::INFINITY;
     for start in starts {
-        let short = compacted(&start, start.length, START_ROUNDS).unwrap_or(start);
-        if short.length < best.length {
-            best = short;
+        let short = compacted(&start, start.length, START_ROUNDS);
+        for state in [Some(start), short].into_iter().flatten() {
+            let shorter = best.as_ref().is_none_or(|b| state.length < b.length);
+            if shorter && state.keeps_near() {
+                best = Some(state);
+            } else if let Some(near) = &table.near {
+                widest = near.widest(&state).map_or(widest, |w| w.min(widest));
+            }
         }
     }
-    best
+    best.ok_or(JobError::Near(widest))
 }
 
 /// A layout as the search has it.

@@ -74,13 +74,14 @@ impl<'t> State<'t> {
         ends.fold(0.0, f64::max)
     }
 
-    /// Moves every piece that may move to the nearest place on the cloth.
+    /// Moves every piece that may move to the nearest place on the cloth and on its repeat.
     pub(crate) fn bring_inside(&mut self) {
         for i in 0..self.len() {
             if !self.frozen[i] {
                 let range = self.range(self.pose[i]);
-                self.at[i].x = self.at[i].x.min(range.x1).max(range.x0);
-                self.at[i].y = self.at[i].y.min(range.y1).max(range.y0);
+                let tie = self.table.poses[self.pose[i]].tie;
+                self.at[i].x = tie.x.nearest(self.at[i].x, range.x0, range.x1);
+                self.at[i].y = tie.y.nearest(self.at[i].y, range.y0, range.y1);
             }
         }
     }
@@ -97,6 +98,12 @@ impl<'t> State<'t> {
         };
         (0..self.len()).all(on_cloth)
             && (0..self.len()).all(|i| (0..i).all(|j| self.depth(i, j) == 0.0))
+    }
+
+    /// Whether the pieces of every tie lie as near as they must.
+    pub(crate) fn keeps_near(&self) -> bool {
+        let near = self.table.near.as_ref();
+        near.is_none_or(|near| near.keeps(self))
     }
 
     /// The no-fit polygons round piece `i` in `pose` that reach into `range`, weighted by

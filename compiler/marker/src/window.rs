@@ -93,7 +93,7 @@ pub(crate) fn attempt<'t>(
 /// be so or is not shorter than the limit.
 fn shortened<'t>(whole: &State<'t>, part: &Part<'t>, how: Try, clear: bool) -> Option<State<'t>> {
     let rounds = HOPE_ROUNDS;
-    let found = if whole.table.flaws.is_empty() {
+    let found = if whole.table.flaws.is_empty() && whole.table.step == 0.0 {
         match compacted_part(&part.state, &part.behind, how.limit, rounds) {
             Some(short) => {
                 let shorter = compacted_part(&short, &part.behind, short.length, POLISH_ROUNDS.0);
@@ -104,7 +104,7 @@ fn shortened<'t>(whole: &State<'t>, part: &Part<'t>, how: Try, clear: bool) -> O
             None => return None,
         }
     } else {
-        // What lies behind cannot go along as one past a flaw.
+        // What lies behind cannot go along as one past a flaw, nor off the repeat.
         let now = joined(whole, part, &part.state, how.window);
         match compacted(&now, how.limit, rounds) {
             Some(short) => short,
@@ -161,14 +161,28 @@ fn in_window(state: &State<'_>, i: usize, window: (f64, f64)) -> bool {
 /// The layout with cloth taken out: what lies right of the cut goes left.
 fn squeezed<'t>(from: &State<'t>, how: Try) -> State<'t> {
     let mut whole = from.clone();
-    whole.length = from.length - how.by;
+    let by = repeats(from, how);
+    whole.length = from.length - by;
     for i in 0..whole.len() {
         if !whole.frozen[i] && middle(from, i) > how.cut {
-            whole.at[i].x -= how.by;
+            whole.at[i].x -= by;
         }
     }
     whole.bring_inside();
     whole
+}
+
+/// How much cloth is taken out: as asked, but by whole repeats if pieces are tied to them and some
+/// lie behind the window, for these go along as they are.
+fn repeats(from: &State<'_>, how: Try) -> f64 {
+    let step = from.table.step;
+    if step == 0.0 || how.window.1 >= from.length {
+        how.by
+    } else if how.disturb {
+        libm::round(how.by / step) * step
+    } else {
+        libm::ceil(how.by / step) * step
+    }
 }
 
 /// The pieces of the window, and as frozen ones all that they can meet.

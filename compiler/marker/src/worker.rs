@@ -146,7 +146,7 @@ impl<'t> Worker<'t> {
             let factor = if found.is_some() { BOLDER } else { MILDER };
             self.taken = (self.taken * factor).clamp(TAKEN.1, TAKEN.0);
         }
-        if let Some(found) = found {
+        if let Some(found) = found.filter(State::keeps_near) {
             if found.length < self.best.length {
                 self.best.clone_from(&found);
                 self.tries = 0;
