@@ -5,16 +5,19 @@
 //! reads or writes a file or asks what time it is.
 
 pub mod field;
+pub mod furniture;
 pub mod job;
+pub mod labels;
 pub mod laid;
 pub mod make;
 pub mod outline;
 pub mod path;
+pub mod sheet;
 pub mod solve;
 
 pub use job::{LayJob, Sealed};
 pub use laid::Laid;
-pub use make::{Article, cloth, job};
+pub use make::{Article, cloth, job, table};
 pub use solve::{Effort, Prepared, solve};
 
 #[cfg(test)]
@@ -67,7 +70,10 @@ mod tests {
         let read = Laid::read(&laid.text().expect("text")).expect("read");
         assert_eq!(read.pieces.len() as u64, sealed.job.pieces());
         assert!(prepared.layout(&read).is_some());
-        let start = Effort { start: Some(&read) };
+        let start = Effort {
+            start: Some(&read),
+            ..Effort::default()
+        };
         let more = solve(&prepared, &start, &Never, &mut |_| {}).expect("laid again");
         assert!(more.length <= laid.length);
         let share = laid.area / (laid.length * 600.0);
