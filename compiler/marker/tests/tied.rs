@@ -313,6 +313,25 @@ fn takes(job: &Job, length: f64) {
 }
 
 #[test]
+fn a_large_lay_gets_shorter_among_flaws_and_on_a_repeat() {
+    let mut flawed = ties(40, 1380.0);
+    flawed.cloth.flaws = vec![
+        Rect::new(700., 200., 740., 260.),
+        Rect::new(2500., 0., 2505., 1380.),
+    ];
+    let mut tied = ties(40, 1380.0);
+    tied.cloth.repeat.warp = Some(10.0);
+    tied.kinds[0].phase = Some(Phase {
+        x: Some(4.0),
+        y: None,
+    });
+    for job in [flawed, tied] {
+        let start = laid(&job, &steps(0)).length;
+        assert!(laid(&job, &steps(24_000)).length < start);
+    }
+}
+
+#[test]
 fn cloth_with_a_flaw_across_is_used_on_both_sides_of_it() {
     let mut job = Job {
         kinds: vec![rectangle(100.0, 100.0, 8)],

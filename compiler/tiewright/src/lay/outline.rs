@@ -152,16 +152,11 @@ fn without_inflexion(cubic: [Point; 4]) -> Vec<[Point; 4]> {
         p3 - p2 - (p2 - p1) * 2.0 + (p1 - p0),
     );
     let (square, linear, plain) = (b.cross(c), a.cross(c), a.cross(b));
-    let mut at: Vec<f64> = if square == 0.0 {
-        vec![-plain / linear]
-    } else {
-        let root = (linear * linear - 4.0 * square * plain).sqrt();
-        vec![
-            (-linear - root) / (2.0 * square),
-            (-linear + root) / (2.0 * square),
-        ]
-    };
-    // Without an inflexion these are no numbers.
+    // The form that loses no digits however small the square term is.
+    let root = (linear * linear - 4.0 * square * plain).sqrt();
+    let sum = -0.5 * (linear + root.copysign(linear));
+    let mut at = vec![sum / square, plain / sum];
+    // Without an inflexion these are no finite numbers.
     at.retain(|t| *t > 0.0 && *t < 1.0);
     at.sort_by(f64::total_cmp);
     let (mut parts, mut rest, mut from) = (Vec::new(), cubic, 0.0);
@@ -209,12 +204,15 @@ mod tests {
     /// A side with an inflexion in its middle.
     const HALF_WAVE: &str = "M48.85 0C27.04 18.91 2.31 32.81 -24.7 42.78C-28.45 -7.51 -52.28 \
                              -53.02 -59.21 -102.55C-29.05 -62.19 7.36 -28.42 48.85 0Z";
+    /// A side whose second inflexion lies as far off as rounding has it.
+    const ALMOST_ONE: &str = "M278.416144 305.816900L366.920512 215.806849L223.877421 158.264599\
+                              C214.433556 197.101246 203.519578 235.685419 203.629766 276.162864Z";
     /// A leaf with a hollow side.
     const LEAF: &str = "M0 0C-40 60 -40 140 0 200C60 160 20 100 90 90C60 40 30 10 0 0Z";
 
     #[test]
     fn the_polygon_holds_the_piece_and_not_much_more() {
-        for path in [LEAF, WAVES, HALF_WAVE] {
+        for path in [LEAF, WAVES, HALF_WAVE, ALMOST_ONE] {
             let piece = piece(path, Vec2::new(3.0, 2.0));
             let outline = around(&piece, None).expect("a polygon");
             let laid = piece.cut.transformed(laid(&piece.grain, None));
