@@ -1,7 +1,10 @@
 //! What can be said of a cloth: the table of its properties. Parser, checker, evaluator and
 //! messages read the rows; nothing here computes.
 
-use crate::kind::Dim;
+use std::sync::Arc;
+
+use crate::row::Row;
+use crate::source::Span;
 
 /// A number that a cloth states.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -54,118 +57,95 @@ impl Direction {
     }
 }
 
-/// The word of the one line of a cloth that holds no number.
+/// Which way the stripes of a cloth run on the finished article, looking at its face with the start
+/// of its centre, the front point of a tie, down. The other way up they run the same way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Bias {
+    /// They rise to the left: in the draft's own frame at 45 deg to the centre.
+    Left,
+    /// They rise to the right: at -45 deg.
+    Right,
+}
+
+impl Bias {
+    /// Both, by the word each is written as.
+    pub const WORDS: &'static [(&'static str, Bias)] =
+        &[("left", Bias::Left), ("right", Bias::Right)];
+
+    /// The word it is written as.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Bias::Left => "left",
+            Bias::Right => "right",
+        }
+    }
+
+    /// The bias square to it.
+    pub fn other(self) -> Bias {
+        match self {
+            Bias::Left => Bias::Right,
+            Bias::Right => Bias::Left,
+        }
+    }
+}
+
+/// The word of the line that says which ways a piece may be turned.
 pub const DIRECTION: &str = "direction";
 
-/// One line of the table.
-#[derive(Debug)]
-pub struct Row {
-    /// The property.
-    pub property: Property,
-    /// The word it is written as.
-    pub word: &'static str,
-    /// What it counts.
-    pub dim: Dim,
-    /// The least that any cloth has, mm or plain.
-    pub lowest: f64,
-    /// The most that any cloth has, mm or plain.
-    pub highest: f64,
-    /// Whether it is read as hundredths.
-    pub percent: bool,
-    /// What it means, one line for the reference.
-    pub doc: &'static str,
-}
-
-const fn length(
-    property: Property,
-    word: &'static str,
-    lowest: f64,
-    highest: f64,
-    doc: &'static str,
-) -> Row {
-    Row {
-        property,
-        word,
-        dim: Dim::LENGTH,
-        lowest,
-        highest,
-        percent: false,
-        doc,
-    }
-}
-
-const fn share(property: Property, word: &'static str, highest: f64, doc: &'static str) -> Row {
-    Row {
-        property,
-        word,
-        dim: Dim::PLAIN,
-        lowest: 0.0,
-        highest,
-        percent: true,
-        doc,
-    }
-}
+/// The word of the line that says which way the stripes run.
+pub const BIAS: &str = "bias";
 
 /// Every property, in the order of [`Property`].
-pub static PROPERTIES: &[Row] = &[
+pub static PROPERTIES: &[Row<Property>] = &[
     // From a ribbon loom to the widest cloth woven.
-    length(
+    Row::length(
         Property::Width,
         "width",
-        50.0,
-        5000.0,
+        (50.0, 5000.0),
         "between the selvedges",
     ),
-    length(
+    Row::length(
         Property::UsableWidth,
         "usable-width",
-        50.0,
-        5000.0,
+        (50.0, 5000.0),
         "what can be cut of the width; the whole width unless said",
     ),
-    length(
+    Row::length(
         Property::Thickness,
         "thickness",
-        0.0,
-        10.0,
+        (0.0, 10.0),
         "pressed thickness",
     ),
     // The yarns of a net lock long before the third part.
-    share(
+    Row::share(
         Property::Give,
         "give",
         0.3,
         "how much it lengthens along the true bias when it hangs",
     ),
-    share(
+    Row::share(
         Property::EaseLimit,
         "ease-limit",
         0.1,
         "stretch a bias edge gives without a ripple",
     ),
-    length(
+    Row::length(
         Property::RepeatWarp,
         "repeat-warp",
-        0.5,
-        3000.0,
+        (0.5, 3000.0),
         "the design's repeat along the warp",
     ),
-    length(
+    Row::length(
         Property::RepeatWeft,
         "repeat-weft",
-        0.5,
-        3000.0,
+        (0.5, 3000.0),
         "the design's repeat along the weft",
     ),
-    Row {
-        property: Property::Price,
-        word: "price",
-        dim: Dim::PLAIN,
-        lowest: 0.0,
-        highest: 1e6,
-        percent: false,
-        doc: "price of one metre, in whatever money the house reckons in",
-    },
+    Row::money(
+        Property::Price,
+        "price",
+        "price of one metre, in whatever money the house reckons in",
+    ),
 ];
 
 /// The words that the lines of a cloth begin with.
@@ -173,6 +153,7 @@ pub const LINES: &[&str] = &[
     "width",
     "usable-width",
     DIRECTION,
+    BIAS,
     "thickness",
     "give",
     "ease-limit",
@@ -182,13 +163,13 @@ pub const LINES: &[&str] = &[
 ];
 
 /// The row of the property written as `word`.
-pub fn property(word: &str) -> Option<&'static Row> {
+pub fn property(word: &str) -> Option<&'static Row<Property>> {
     PROPERTIES.iter().find(|row| row.word == word)
 }
 
 impl Property {
     /// Its row of the table.
-    pub fn row(self) -> &'static Row {
+    pub fn row(self) -> &'static Row<Property> {
         // The table stands in the order of the properties, which a test checks.
         &PROPERTIES[self as usize]
     }
@@ -199,6 +180,7 @@ impl Property {
 pub struct Properties {
     values: [Option<f64>; 8],
     direction: Option<Direction>,
+    bias: Option<Bias>,
 }
 
 impl Properties {
@@ -217,6 +199,23 @@ impl Properties {
         self.direction.unwrap_or_default()
     }
 
+    /// Which way its stripes run; as the shape draws it unless it is stated.
+    pub fn bias(&self) -> Option<Bias> {
+        self.bias
+    }
+
+    /// Which way the warp must run on the finished article, for the stripes to run as is stated; as
+    /// the shape draws it unless that is. Stripes run from selvedge to selvedge, but along the warp
+    /// where the design repeats along the weft alone.
+    pub fn warp(&self) -> Option<Bias> {
+        let along_the_warp =
+            self.get(Property::RepeatWeft).is_some() && self.get(Property::RepeatWarp).is_none();
+        self.bias.map(|bias| match along_the_warp {
+            true => bias,
+            false => bias.other(),
+        })
+    }
+
     /// States a property.
     pub fn set(&mut self, property: Property, value: f64) {
         if let Some(place) = self.values.get_mut(property as usize) {
@@ -227,6 +226,11 @@ impl Properties {
     /// States the direction.
     pub fn set_direction(&mut self, direction: Direction) {
         self.direction = Some(direction);
+    }
+
+    /// States which way its stripes run.
+    pub fn set_bias(&mut self, bias: Bias) {
+        self.bias = Some(bias);
     }
 
     /// These, and where they are silent what `defaults` says. The two widths are of one cloth, so
@@ -248,8 +252,22 @@ impl Properties {
             }
         }
         out.direction = self.direction.or(defaults.direction);
+        out.bias = self.bias.or(defaults.bias);
         out
     }
+}
+
+/// A cloth of a file, whether or not a style names it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cloth {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its doc line; empty if it has none.
+    pub doc: Arc<str>,
+    /// What it states itself; a role may say more.
+    pub properties: Properties,
+    /// Where its name is declared.
+    pub span: Span,
 }
 
 #[cfg(test)]
@@ -263,7 +281,7 @@ mod tests {
             assert!(std::ptr::eq(row.property.row(), row));
             assert!(LINES.contains(&row.word));
         }
-        assert_eq!(LINES.len(), PROPERTIES.len() + 1);
+        assert_eq!(LINES.len(), PROPERTIES.len() + [DIRECTION, BIAS].len());
         assert_eq!(Properties::default().values.len(), PROPERTIES.len());
     }
 
@@ -280,5 +298,21 @@ mod tests {
         assert_eq!(both.get(Property::Thickness), Some(0.3));
         assert_eq!(both.direction(), Direction::OneWay);
         assert_eq!(role.get(Property::Width), None);
+    }
+
+    #[test]
+    fn the_warp_runs_across_the_stripes_unless_they_run_along_it() {
+        let mut cloth = Properties::default();
+        assert_eq!(cloth.warp(), None);
+        cloth.set_bias(Bias::Right);
+        assert_eq!(cloth.warp(), Some(Bias::Left));
+        cloth.set(Property::RepeatWeft, 48.0);
+        assert_eq!(cloth.warp(), Some(Bias::Right));
+        cloth.set(Property::RepeatWarp, 60.0);
+        assert_eq!(cloth.warp(), Some(Bias::Left));
+        let mut role = Properties::default();
+        role.set_bias(Bias::Left);
+        assert_eq!(Properties::default().or(&role).bias(), Some(Bias::Left));
+        assert_eq!(cloth.or(&role).bias(), Some(Bias::Right));
     }
 }

@@ -85,8 +85,8 @@ codes! {
     TooMany => "too-many",
     /// A number is too large to work with. Write a smaller one.
     NumberTooLarge => "number-too-large",
-    /// A unit is spelled in another way than the language has it. Write `in`, `cm`, `mm`, `deg` or
-    /// `%`.
+    /// A unit is spelled in another way than the language has it. Write `in`, `cm`, `mm`, `m`, `deg`
+    /// or `%`.
     UnknownUnit => "unknown-unit",
     /// A fraction has a zero below its stroke. Write another number there.
     ZeroFraction => "zero-fraction",
@@ -132,7 +132,7 @@ codes! {
     NoOutline => "no-outline",
     /// A piece has two outlines. Keep one.
     TwoOutlines => "two-outlines",
-    /// A parameter, role or property of a cloth is set twice in one place. Keep one of the two.
+    /// A parameter, role or property of a cloth or table is set twice in one place. Keep one of the two.
     SetTwice => "set-twice",
     /// A parameter is both set and left open by `find`. Keep one of the two.
     SetAndOpen => "set-and-open",
@@ -146,8 +146,8 @@ codes! {
     TooManyConditions => "too-many-conditions",
 
     // Drafting: numbers
-    /// A parameter is set outside the range its shape states, or a cloth states what no cloth can
-    /// have. Keep it within.
+    /// A parameter is set outside the range its shape states, or a cloth or table states what none
+    /// can have. Keep it within.
     OutOfRange => "out-of-range",
     /// A `require` of the shape does not hold. The message says which number to change.
     Requirement => "requirement",

@@ -16,17 +16,21 @@ pub mod names;
 pub mod paper;
 pub mod phrase;
 pub mod program;
+pub mod row;
 pub mod sheet;
 pub mod source;
 pub mod stdlib;
 pub mod syntax;
+pub mod table;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use cloth::Cloth;
 use diagnostic::{Code, Diagnostic};
 use kind::Kind;
 use source::{Loader, Sources, Span};
+use table::Table;
 
 pub use eval::Drafted;
 
@@ -52,6 +56,8 @@ pub struct Program {
     bases: BTreeMap<Arc<str>, Arc<str>>,
     /// The styles among them.
     known: BTreeSet<Arc<str>>,
+    cloths: Vec<Cloth>,
+    tables: Vec<Table>,
 }
 
 /// Where a style stands among the styles, and each of its sizes among its sizes.
@@ -91,7 +97,10 @@ pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled
     let mut sources = Sources::default();
     let mut diagnostics = Vec::new();
     let checked = check::check(path, settings, loader, &mut sources, &mut diagnostics);
-    diagnostics.extend(eval::faults(&checked.cloths));
+    let (cloths, wrong) = eval::cloths(&checked.cloths);
+    diagnostics.extend(wrong);
+    let (tables, wrong) = eval::tables(&checked.tables);
+    diagnostics.extend(wrong);
     let infos = checked
         .styles
         .iter()
@@ -125,6 +134,8 @@ pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled
             places,
             bases: checked.bases,
             known: checked.known,
+            cloths,
+            tables,
         },
         diagnostics: once,
     }
@@ -188,6 +199,34 @@ impl Program {
         let name = |setting: &program::Setting| Some(&*found.shape.slot(setting.slot)?.name);
         let settings = levels.chain(own).chain(&found.outside);
         settings.filter_map(|s| Some((name(s)?, s.span))).collect()
+    }
+
+    /// Every cloth of the file and of those it uses, by name, whether or not a style names it. What is
+    /// wrong with one is among the diagnostics.
+    pub fn cloths(&self) -> &[Cloth] {
+        &self.cloths
+    }
+
+    /// The cloth of this name.
+    pub fn cloth(&self, name: &str) -> Option<&Cloth> {
+        let at = self
+            .cloths
+            .binary_search_by(|cloth| (*cloth.name).cmp(name));
+        self.cloths.get(at.ok()?)
+    }
+
+    /// Every table of the file and of those it uses, by name. What is wrong with one is among the
+    /// diagnostics.
+    pub fn tables(&self) -> &[Table] {
+        &self.tables
+    }
+
+    /// The table of this name.
+    pub fn table(&self, name: &str) -> Option<&Table> {
+        let at = self
+            .tables
+            .binary_search_by(|table| (*table.name).cmp(name));
+        self.tables.get(at.ok()?)
     }
 
     fn found(&self, style: &str) -> Option<(&program::Style, &Place)> {

@@ -5,12 +5,14 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::cloth::{Direction, Property, Row, property};
+use crate::cloth::{Bias, Direction, Property, property};
 use crate::draft::{Lies, NotchKind, Side, Tool};
 use crate::kind::{Dim, Kind};
 use crate::phrase::{Form, Function};
+use crate::row::Row;
 use crate::source::Span;
 use crate::syntax::tree::BinaryOp;
+use crate::table;
 
 /// Index of a slot in [`Shape::slots`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -94,6 +96,30 @@ pub enum StatedValue {
     Number(Property, Node),
     /// Which ways a piece may be turned.
     Direction(Direction),
+    /// Which way the stripes run.
+    Bias(Bias),
+}
+
+/// A cutting table declared in a file.
+#[derive(Debug, Clone)]
+pub struct Table {
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its doc line.
+    pub doc: Arc<str>,
+    /// Where its name is declared.
+    pub span: Span,
+    /// What it states, each property once.
+    pub stated: Vec<TableLine>,
+}
+
+/// One line of a table.
+#[derive(Debug, Clone)]
+pub struct TableLine {
+    /// What it states.
+    pub property: table::Property,
+    /// The value; it reads no slot.
+    pub value: Node,
 }
 
 /// A cloth role: what holds unless a style names a cloth that states it.
@@ -551,7 +577,11 @@ impl Shape {
     }
 
     /// The role and property that `NAME.PART` reads, if it reads a cloth.
-    pub fn find_property(&self, name: &str, part: &str) -> Option<(SlotId, &'static Row)> {
+    pub fn find_property(
+        &self,
+        name: &str,
+        part: &str,
+    ) -> Option<(SlotId, &'static Row<Property>)> {
         Some((*self.roles.get(name)?, property(part)?))
     }
 

@@ -8,30 +8,42 @@
 //! a [`Stop`]. The same job, seed and number of steps give the same layout on every machine: only
 //! `+ - * /` and the square root, which IEEE 754 rounds exactly, and `libm` for angles.
 
+mod assign;
 mod bands;
+mod bundle;
 mod compact;
+mod first;
 mod improve;
 mod job;
+mod lattice;
 mod layout;
 mod linear;
+mod near;
 mod nofit;
 mod outline;
+mod part;
+mod parts;
+mod phase;
 mod place;
 pub mod plan;
 mod proof;
 mod random;
 mod separate;
+mod simplify;
 mod start;
 mod state;
 mod stop;
 mod table;
+mod team;
 pub mod tolerance;
 mod turn;
 mod window;
 mod worker;
 
+pub use bundle::{Bundles, bundles};
+pub use first::first;
 pub use improve::{Options, Progress, improve};
-pub use job::{Cloth, Job, JobError, Kind};
+pub use job::{Article, Cloth, Job, JobError, Kind, Phase, Repeat};
 pub use kurbo::{Point, Rect, Vec2};
 pub use layout::{Layout, Placement};
 pub use outline::{Chord, Outline, OutlineError};

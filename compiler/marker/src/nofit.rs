@@ -177,8 +177,8 @@ fn difference(lying: Rect, moved: Rect) -> Rect {
 }
 
 fn lowest(lanes: [f64; LANES]) -> f64 {
-    let (a, b) = (lanes[0].min(lanes[1]), lanes[2].min(lanes[3]));
-    a.min(b)
+    let less = |a: f64, b: f64| if a < b { a } else { b };
+    less(less(lanes[0], lanes[1]), less(lanes[2], lanes[3]))
 }
 
 fn packed(sides: &[(Vec2, f64)]) -> Vec<Planes> {

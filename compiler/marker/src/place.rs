@@ -5,9 +5,11 @@
 //! less than a limit. Never: which piece to move, or what the weights mean.
 //!
 //! Why it is exact: inside one convex polygon the depth is concave, outside it is 0. So between the
-//! edges of the polygons the sum is concave, and it is least at a corner: where edges cross, or at
-//! a corner of a polygon or of the box. A box of places whose every place is at least so bad as the
-//! best one known is left out; in what is left all such corners are tried.
+//! edges of the polygons the sum is concave, and it is least where edges of two polygons cross, or
+//! an edge and the border of all places, or two sides of that border. At a corner of one polygon
+//! alone it is not: a straight line passes there outside the polygon, along which the sum is
+//! concave, so that it falls one way or is level. A box of places whose every place is at least so
+//! bad as the best one known is left out; in what is left all such crossings are tried.
 
 use kurbo::{Point, Rect};
 
@@ -61,11 +63,13 @@ pub(crate) struct Finder {
     edges: Vec<Piece>,
 }
 
-/// A box with no more bars' edges in it than this has its corners tried.
+/// Marks in the list a bar that covers the whole box.
+const COVERS: u32 = 1 << 31;
+/// A box with no more bars' edges in it than this has its crossings tried.
 const FEW: usize = 4;
-/// A box no wider than this has its corners tried however many they are, millimetres.
+/// A box no wider than this has its crossings tried however many they are, millimetres.
 const SMALL: f64 = 2.0;
-/// No more edges than this are paired in one box: beyond, the box is full of copies of one corner.
+/// No more edges than this are paired in one box: beyond, the box is full of copies of one crossing.
 const MOST_EDGES: usize = 48;
 
 impl Finder {
@@ -102,7 +106,7 @@ impl Finder {
             }
             let small = node.rx.max(node.ry) * 2.0 <= SMALL;
             if small || node.crossing <= FEW {
-                self.try_corners(bars, range, &node, &mut best);
+                self.try_crossings(bars, range, &node, &mut best);
             } else {
                 self.split(bars, &node, &mut best);
             }
@@ -159,7 +163,7 @@ impl Finder {
         let start = self.list.len();
         let (mut least, mut cost, mut crossing) = (0.0, 0.0, 0);
         for at in parent.0..parent.1 {
-            let number = self.list[at];
+            let number = self.list[at] & !COVERS;
             let bar = &bars[number as usize];
             let (x, y) = (middle.x - bar.at.x, middle.y - bar.at.y);
             let b = bar.convex.bounds();
@@ -170,14 +174,17 @@ impl Finder {
             if depths.most <= CLEAR {
                 continue;
             }
-            self.list.push(number);
             if depths.least > 0.0 {
                 least += bar.weight * depths.least;
                 if least >= best.cost {
                     self.list.truncate(start);
+                    // What rules out this box often rules out the next: it is asked first there.
+                    self.list.swap(parent.0, at);
                     return None;
                 }
+                self.list.push(number | COVERS);
             } else {
+                self.list.push(number);
                 crossing += 1;
             }
             if depths.middle > CLEAR {
@@ -199,8 +206,8 @@ impl Finder {
         })
     }
 
-    /// Tries every corner in the box.
-    fn try_corners(&mut self, bars: &[Bar<'_>], range: Rect, node: &Node, best: &mut Found) {
+    /// Tries every crossing in the box.
+    fn try_crossings(&mut self, bars: &[Bar<'_>], range: Rect, node: &Node, best: &mut Found) {
         let cell = Rect::new(
             node.middle.x - node.rx,
             node.middle.y - node.ry,
@@ -208,18 +215,17 @@ impl Finder {
             node.middle.y + node.ry,
         );
         self.edges.clear();
-        for at in node.start..node.end {
-            let number = self.list[at] as usize;
-            collect_edges(&bars[number], number, cell, &mut self.edges);
-        }
         add_border(range, cell, bars.len(), &mut self.edges);
+        for at in node.start..node.end {
+            let number = self.list[at];
+            if number & COVERS == 0 {
+                let number = number as usize;
+                collect_edges(&bars[number], number, cell, &mut self.edges);
+            }
+        }
         self.edges.truncate(MOST_EDGES);
         for i in 0..self.edges.len() {
             let one = self.edges[i];
-            // The ends lie on the border of the box or are corners of the bar.
-            for at in [one.from, one.to] {
-                self.try_place(bars, node, at, best);
-            }
             for j in 0..i {
                 let two = self.edges[j];
                 let apart = two.bar != one.bar || one.bar == bars.len();
@@ -233,7 +239,7 @@ impl Finder {
     fn try_place(&self, bars: &[Bar<'_>], node: &Node, at: Point, best: &mut Found) {
         let mut cost = 0.0;
         for &number in &self.list[node.start..node.end] {
-            let bar = &bars[number as usize];
+            let bar = &bars[(number & !COVERS) as usize];
             let depth = bar.convex.depth(at.x - bar.at.x, at.y - bar.at.y);
             if depth > CLEAR {
                 cost += bar.weight * depth;

@@ -1,5 +1,5 @@
-//! The proof of a layout: every piece is there, inside the cloth, clear of flaws, and clear of
-//! every other piece by the gap.
+//! The proof of a layout: every piece is there, on the repeat it is tied to, inside the cloth, clear
+//! of flaws, and clear of every other piece by the gap.
 //!
 //! In: a job and a layout. Out: nothing, or the first thing that is wrong. It works on the corners
 //! of the outlines as they lie, with exact predicates (Shewchuk 1997), and shares nothing with the
@@ -10,9 +10,9 @@ use std::fmt;
 use kurbo::{Point, Rect};
 
 use crate::job::Job;
-use crate::layout::Layout;
+use crate::layout::{Layout, Placement};
 use crate::outline::{bounds, meet, side};
-use crate::tolerance::TOUCH;
+use crate::tolerance::{PHASE, TOUCH};
 
 /// What is wrong with a layout. Pieces are numbered as the layout has them.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -21,6 +21,8 @@ pub enum Fault {
     Unknown(usize),
     /// The layout has too few or too many of this kind.
     Count(usize),
+    /// The piece does not lie where the repeat of the cloth would have it.
+    Phase(usize),
     /// The piece leaves the length or the usable width.
     Outside(usize),
     /// The piece lies on the flaw of this number.
@@ -34,6 +36,7 @@ impl fmt::Display for Fault {
         match *self {
             Fault::Unknown(i) => write!(f, "piece {} of the marker is unknown", i + 1),
             Fault::Count(kind) => write!(f, "the marker has a wrong count of kind {}", kind + 1),
+            Fault::Phase(i) => write!(f, "piece {} is off the repeat of the cloth", i + 1),
             Fault::Outside(i) => write!(f, "piece {} of the marker leaves the cloth", i + 1),
             Fault::Flaw(i, flaw) => write!(f, "piece {} lies on flaw {}", i + 1, flaw + 1),
             Fault::Near(i, j) => write!(f, "pieces {} and {} are too near", i + 1, j + 1),
@@ -56,6 +59,9 @@ pub fn prove(job: &Job, layout: &Layout) -> Result<(), Fault> {
         if laid != wanted.count {
             return Err(Fault::Count(kind));
         }
+    }
+    if let Some(i) = layout.placements.iter().position(|p| !on_repeat(job, p)) {
+        return Err(Fault::Phase(i));
     }
     let cloth = Rect::new(0.0, 0.0, layout.length, job.cloth.width).inflate(TOUCH, TOUCH);
     let boxes: Vec<Rect> = pieces.iter().map(|p| bounds(p)).collect();
@@ -80,12 +86,30 @@ pub fn prove(job: &Job, layout: &Layout) -> Result<(), Fault> {
 
 /// The corners of every piece where it lies.
 fn known(job: &Job, layout: &Layout) -> Result<Vec<Vec<Point>>, Fault> {
-    let corners = |(i, p): (usize, &crate::layout::Placement)| {
+    let corners = |(i, p): (usize, &Placement)| {
         p.corners(job)
             .filter(|c| c.iter().all(|p| p.is_finite()))
             .ok_or(Fault::Unknown(i))
     };
     layout.placements.iter().enumerate().map(corners).collect()
+}
+
+/// Whether a piece lies where the repeat of the cloth would have it.
+fn on_repeat(job: &Job, placement: &Placement) -> bool {
+    let kind = job.kinds.get(placement.kind);
+    let Some(phase) = kind.and_then(|k| k.phase) else {
+        return true;
+    };
+    let repeat = job.cloth.repeat;
+    let whole = |at: f64, phase: Option<f64>, repeat: Option<f64>| match (phase, repeat) {
+        (None, _) => true,
+        (Some(phase), Some(repeat)) => {
+            let times = (at - phase) / repeat;
+            (times - times.round()).abs() * repeat <= PHASE
+        }
+        (Some(_), None) => false,
+    };
+    whole(placement.at.x, phase.x, repeat.warp) && whole(placement.at.y, phase.y, repeat.weft)
 }
 
 fn on_flaw(piece: &[Point], flaw: Rect) -> bool {

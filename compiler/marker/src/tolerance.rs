@@ -10,6 +10,18 @@ pub const TOUCH: f64 = 1e-8;
 /// [`TOUCH`], so that what the search calls clear the proof does too.
 pub const CLEAR: f64 = 1e-9;
 
+/// A piece tied to a repeat lies no further from its place than this, millimetres: places are one
+/// product and one sum, good to 1e-10 mm on any cloth, and a place may be moved by [`CLEAR`] to be
+/// within the selvedges.
+pub const PHASE: f64 = 1e-8;
+
+/// A repeat is at least so long, millimetres: a tenth of a fine thread.
+pub const LEAST_REPEAT: f64 = 0.01;
+
+/// A phase is at most so far from the corner of the cloth, millimetres: a kilometre, on which
+/// places are still good to [`PHASE`].
+pub const MOST_PHASE: f64 = 1e6;
+
 /// The linear program keeps pieces this much further apart than they must be, millimetres, since
 /// it ends within its own error of the constraints; a metre of touching pieces grows by no more
 /// than a ten-thousandth of a millimetre.
@@ -28,3 +40,8 @@ pub const ROUND_STEP_COS: f64 = std::f64::consts::FRAC_1_SQRT_2;
 
 /// A utilisation from here on is full: no cloth is left but for rounding.
 pub const FULL: f64 = 1.0 - 1e-9;
+
+/// The search takes outlines of fewer corners that lie no further than this outside the true ones,
+/// millimetres: a piece with curved edges then has a dozen corners and few convex parts. The layout
+/// found is made short with the true outlines in the end, so that little of it is lost.
+pub const SIMPLER: f64 = 0.5;

@@ -13,6 +13,7 @@ fn kind(corners: &[(f64, f64)], turns: &[Turn], count: usize) -> Kind {
         outline,
         turns: turns.to_vec(),
         count,
+        phase: None,
     }
 }
 
@@ -26,9 +27,9 @@ fn job(kinds: Vec<Kind>, width: f64) -> Job {
         kinds,
         cloth: Cloth {
             width,
-            gap: 0.0,
-            flaws: Vec::new(),
+            ..Cloth::default()
         },
+        ..Job::default()
     }
 }
 
@@ -99,6 +100,7 @@ fn what_it_starts_from_is_never_made_longer() {
         seed: 1,
         steps: Some(10),
         start: Some(start.clone()),
+        ..Options::default()
     };
     let layout = improve(&job, &options, &Never, &mut |_| {}).expect("a layout");
     assert_eq!(prove(&job, &layout), Ok(()));

@@ -10,6 +10,7 @@ use tiewright_core::stdlib;
 
 use crate::export::paper_size::PaperSize;
 use crate::export::{dxf, png};
+use crate::lay::field::LONGEST_SEARCH;
 use crate::readings::cell::{Unit, unit};
 
 /// The finest and the coarsest tolerance accepted, mm: below, files grow without use; above, the
@@ -76,6 +77,26 @@ Examples:
 
 Print at 100 % or \"actual size\". If anything is wrong, nothing is written.";
 
+const LAY_EXAMPLES: &str = "\
+Examples:
+  tiewright lay regular.tie --ties 12
+      lay the shell of twelve ties on its cloth and write the marker as DXF and SVG files to the
+      folder `out`
+  tiewright lay regular.tie --ties club=12 --ties club/long=4 --table long-table --as dxf,pdf,png
+      two sizes in one marker, with the gap and the end loss of the cutting table
+  tiewright lay regular.tie --ties 12 --seconds 60 --flaw \"80 cm,12 cm,3 cm,3 cm\"
+      search longer, and keep clear of a flaw: its place from the end of the cloth and from the
+      selvedge, its length and its width
+  tiewright lay regular.tie --ties 12 --role tipping --near \"1500 mm\"
+      the tipping; what belongs to one tie no further apart than 1500 mm along the cloth
+  tiewright lay regular.tie --ties 12 --job --name monday
+      write the job out/monday.job.json and lay nothing
+  tiewright lay out/monday.job.json
+      lay that job; once laid it is left alone, until it changes or `--again` is said
+
+The cloth must say how wide it is: `cloth NAME { width 140 cm }` in the shape file. Ctrl-C ends the
+search and writes the best marker found so far. The same steps and seed give the same marker.";
+
 const CHECK_EXAMPLES: &str = "\
 Examples:
   tiewright check regular.tie
@@ -136,6 +157,8 @@ pub enum Command {
     Draft(DraftArgs),
     /// Write the papers to work by: what to cut, how to make it, what to measure
     Sheet(SheetArgs),
+    /// Lay pieces on a length of cloth, as short as can be, and write the marker
+    Lay(LayArgs),
     /// Draft every style in every size, fold it again and report what is wrong; write nothing
     Check(CheckArgs),
     /// Judge readings of finished ties: which are outside, mean, spread; or write a blank form for them
@@ -220,6 +243,120 @@ pub struct SheetArgs {
     /// The folder to write to, made if need be; `-` writes a single file to the standard output
     #[arg(long, value_name = "FOLDER", default_value = "out")]
     pub out: PathBuf,
+}
+
+/// What `lay` is told.
+#[derive(Debug, Args)]
+#[command(after_help = LAY_EXAMPLES)]
+pub struct LayArgs {
+    /// The shape file, or a job file (`NAME.job.json`) written before
+    pub file: String,
+
+    /// How many ties: `12` where the file has one style, `club=12`, `club/long=4`; may be given
+    /// several times
+    #[arg(
+        long = "ties",
+        value_name = "STYLE[/SIZE]=COUNT",
+        conflicts_with = "again"
+    )]
+    pub ties: Vec<String>,
+
+    /// The pieces of this cloth role only [default: those cut from the cloth of the first role]
+    #[arg(long, value_name = "ROLE")]
+    pub role: Option<String>,
+
+    /// Lay them on this cloth of the file [default: the one the style names]
+    #[arg(long, value_name = "NAME")]
+    pub cloth: Option<String>,
+
+    /// The cutting table of the file, for gap, end loss and longest ply [default: the only one, or
+    /// none]
+    #[arg(long, value_name = "NAME")]
+    pub table: Option<String>,
+
+    /// The pieces of one tie no further apart than this along the cloth
+    #[arg(long, value_name = "LENGTH")]
+    pub near: Option<String>,
+
+    /// Keep clear of a flaw: from the end of the cloth, from the selvedge, how long, how wide; may be
+    /// given several times
+    #[arg(long = "flaw", value_name = "X,Y,LENGTH,WIDTH")]
+    pub flaws: Vec<String>,
+
+    /// Lay all copies of this piece on the same place of the cloth's repeat; may be given several
+    /// times
+    #[arg(long = "tie-to-repeat", value_name = "PIECE")]
+    pub tied: Vec<String>,
+
+    /// Set a parameter for this run only, such as `length=58 in`; may be given several times
+    #[arg(long = "set", value_name = "NAME=VALUE")]
+    pub set: Vec<String>,
+
+    /// How long to search [default: 10, or as long as the steps take]
+    #[arg(long, value_name = "NUMBER", value_parser = seconds)]
+    pub seconds: Option<f64>,
+
+    /// How many steps to search [default: no limit]
+    #[arg(long, value_name = "NUMBER")]
+    pub steps: Option<u64>,
+
+    /// Where the drawing of lots starts: another number, another search [default: 0]
+    #[arg(long, value_name = "NUMBER")]
+    pub seed: Option<u64>,
+
+    /// What to write, separated by commas [default: dxf,svg]
+    #[arg(long = "as", value_name = "FORMATS", value_delimiter = ',', hide_default_value = true,
+          default_values_t = [LayFormat::Dxf, LayFormat::Svg])]
+    pub formats: Vec<LayFormat>,
+
+    /// The folder to write to, made if need be; `-` writes a single file to the standard output
+    /// [default: out, or where the job file is]
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
+
+    /// What to call the marker [default: the style, or the file, with `-marker`]
+    #[arg(long, value_name = "NAME")]
+    pub name: Option<String>,
+
+    /// How far the straight lines that stand for a curve in DXF may be off it, mm unless `in` is
+    /// said
+    #[arg(long, value_name = "LENGTH", default_value_t = Tolerance(dxf::DEFAULT_TOLERANCE), value_parser = tolerance)]
+    pub tolerance: Tolerance,
+
+    /// Write the job, to be laid later or elsewhere, and lay nothing
+    #[arg(long)]
+    pub job: bool,
+
+    /// Go on from what a job file was laid as, for a shorter marker
+    #[arg(long, conflicts_with = "job")]
+    pub again: bool,
+}
+
+/// What a marker can be written as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, ValueEnum)]
+pub enum LayFormat {
+    /// For the cutter, at full size
+    Dxf,
+    /// To print at full size
+    Svg,
+    /// A picture, to a smaller scale
+    Png,
+    /// One page: at full size as far as PDF goes (5.08 m), else to a smaller scale
+    Pdf,
+    /// Where every piece lies, for other programs
+    Json,
+}
+
+impl std::fmt::Display for LayFormat {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            LayFormat::Dxf => "dxf",
+            LayFormat::Svg => "svg",
+            LayFormat::Png => "png",
+            LayFormat::Pdf => "pdf",
+            LayFormat::Json => "json",
+        })
+    }
 }
 
 /// What `check` is told.
@@ -454,8 +591,17 @@ fn tolerance(text: &str) -> Result<Tolerance, String> {
     }
 }
 
+fn seconds(text: &str) -> Result<f64, String> {
+    let value: f64 = text.trim().parse().map_err(|_| "not a number")?;
+    if (0.0..=LONGEST_SEARCH).contains(&value) {
+        Ok(value)
+    } else {
+        Err(format!("must be from 0 to {LONGEST_SEARCH}"))
+    }
+}
+
 fn length_unit(name: &str) -> Result<Unit, String> {
-    unit(name).ok_or_else(|| "choose mm, cm or in".to_owned())
+    unit(name).ok_or_else(|| "choose mm, cm, m or in".to_owned())
 }
 
 /// A knot by its name, its number of moves, or its moves.

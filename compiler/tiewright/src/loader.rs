@@ -18,18 +18,39 @@ pub struct FileLoader;
 impl Loader for FileLoader {
     fn load(&self, path: &str, from: Option<&str>) -> Result<Source, LoadError> {
         if path == STDIN && from.is_none() {
-            return source(STDIN.to_owned(), bytes(std::io::stdin().lock())?);
+            return source(
+                STDIN.to_owned(),
+                bytes(std::io::stdin().lock(), MAX_SOURCE_BYTES)?,
+            );
         }
-        let path = beside(path, from);
-        let file = File::open(&path).map_err(said)?;
-        let about = file.metadata().map_err(said)?;
-        if about.is_dir() {
-            return Err(LoadError::Folder);
-        }
-        if about.is_file() && about.len() > MAX_SOURCE_BYTES {
-            return Err(LoadError::TooLarge);
-        }
-        source(path.to_string_lossy().into_owned(), bytes(file)?)
+        load_up_to(&beside(path, from), MAX_SOURCE_BYTES)
+    }
+}
+
+/// The text of a file of at most `limit` bytes.
+///
+/// # Errors
+/// A [`LoadError`] when there is no such text or it cannot be used.
+pub fn load_up_to(path: &Path, limit: u64) -> Result<Source, LoadError> {
+    let file = File::open(path).map_err(said)?;
+    let about = file.metadata().map_err(said)?;
+    if about.is_dir() {
+        return Err(LoadError::Folder);
+    }
+    if about.is_file() && about.len() > limit {
+        return Err(LoadError::TooLarge);
+    }
+    source(path.to_string_lossy().into_owned(), bytes(file, limit)?)
+}
+
+/// What is said of `path` that cannot be read.
+pub fn unread(path: &str, why: &LoadError) -> String {
+    match why {
+        LoadError::Missing => format!("there is no file `{path}`"),
+        LoadError::TooLarge => format!("`{path}` is too large"),
+        LoadError::NotText => format!("`{path}` is not plain text"),
+        LoadError::Folder => format!("`{path}` is a folder"),
+        LoadError::Other(why) => format!("`{path}` cannot be read: {why}"),
     }
 }
 
@@ -58,12 +79,10 @@ fn beside(path: &str, from: Option<&str>) -> PathBuf {
 }
 
 /// All of `from`, but never more than the limit and a byte: it may be a device without end.
-fn bytes(from: impl Read) -> Result<Vec<u8>, LoadError> {
+fn bytes(from: impl Read, limit: u64) -> Result<Vec<u8>, LoadError> {
     let mut bytes = Vec::new();
-    from.take(MAX_SOURCE_BYTES + 1)
-        .read_to_end(&mut bytes)
-        .map_err(said)?;
-    if bytes.len() as u64 > MAX_SOURCE_BYTES {
+    from.take(limit + 1).read_to_end(&mut bytes).map_err(said)?;
+    if bytes.len() as u64 > limit {
         Err(LoadError::TooLarge)
     } else {
         Ok(bytes)

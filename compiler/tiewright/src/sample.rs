@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use tiewright_core::cloth::{Direction, Properties, Property};
+use tiewright_core::cloth::{Bias, Direction, Properties, Property};
 use tiewright_core::draft::{
     Cloth, Draft, Drill, Folded, FoldedMark, Grain, Inspection, Lies, Line, Measure,
     MeasuringPoint, Notch, NotchKind, Piece, ProofRow, Relation, Shown, Side, Text, Tool, Unit,
@@ -82,6 +82,7 @@ fn cloth() -> Cloth {
     properties.set(Property::Width, 1400.0);
     properties.set(Property::UsableWidth, 1380.0);
     properties.set_direction(Direction::OneWay);
+    properties.set_bias(Bias::Left);
     Cloth {
         role: "shell".into(),
         name: Some("navy".into()),

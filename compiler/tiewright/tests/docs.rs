@@ -18,12 +18,14 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use tempfile::TempDir;
-use tiewright_core::cloth::{DIRECTION, Direction, PROPERTIES, Row};
+use tiewright_core::cloth::{BIAS, Bias, DIRECTION, Direction, PROPERTIES};
 use tiewright_core::format::{quantity, unit, with_unit};
 use tiewright_core::kind::Kind;
 use tiewright_core::phrase::{CENTRE, CONSTANTS, FORMS, FUNCTIONS, Form, Gives, RESERVED};
+use tiewright_core::row::{Reading, Row};
 use tiewright_core::source::{LoadError, Loader, Source};
 use tiewright_core::syntax::lexis::UNITS;
+use tiewright_core::table;
 
 const BINARY: &str = env!("CARGO_BIN_EXE_tiewright");
 const LANGUAGE: &str = include_str!("../../LANGUAGE.md");
@@ -367,6 +369,30 @@ fn gives(form: &Form) -> String {
     }
 }
 
+/// The row of the reference for a number that a cloth or table states.
+fn row_of<P>(row: &Row<P>) -> String {
+    let shown = |value: f64| match row.reading {
+        Reading::Percent => format!("{} %", value * 100.0),
+        Reading::Plain => with_unit(value, unit(row.kind())),
+        Reading::Whole => format!("{value}"),
+    };
+    let (low, high) = (shown(row.lowest), shown(row.highest));
+    let whole = match row.reading {
+        Reading::Whole => ", whole",
+        _ => "",
+    };
+    format!("| `{}` | {low} to {high}{whole} | {} |", row.word, row.doc)
+}
+
+/// Words in a row, each checked to be what it is read as.
+fn words_of<T: Copy>(words: &[(&str, T)], written: fn(T) -> &'static str) -> String {
+    let word = |(word, meant): &(&str, T)| {
+        assert_eq!(written(*meant), *word);
+        format!("`{word}`")
+    };
+    words.iter().map(word).collect::<Vec<_>>().join(", ")
+}
+
 #[test]
 fn the_tables_of_the_language_are_those_of_the_compiler() {
     let phrases = FORMS.iter().map(|form| {
@@ -399,30 +425,22 @@ fn the_tables_of_the_language_are_those_of_the_compiler() {
         "| name | kind | meaning |",
         constants.chain([centre]),
     );
-    let shown = |row: &Row, value: f64| match row.percent {
-        true => format!("{} %", value * 100.0),
-        false => with_unit(value, unit(Kind::Quantity(row.dim))),
-    };
-    let lines = PROPERTIES.iter().map(|row| {
-        let (low, high) = (shown(row, row.lowest), shown(row, row.highest));
-        format!("| `{}` | {low} to {high} | {} |", row.word, row.doc)
-    });
-    let ways: Vec<String> = Direction::WORDS
-        .iter()
-        .map(|(word, way)| {
-            assert_eq!(way.as_str(), *word);
-            format!("`{word}`")
-        })
-        .collect();
+    let lines = PROPERTIES.iter().map(row_of);
+    let ways = words_of(Direction::WORDS, Direction::as_str);
     let direction = format!(
-        "| `{DIRECTION}` | {} | which ways a piece may be turned; any way unless said |",
-        ways.join(", ")
+        "| `{DIRECTION}` | {ways} | which ways a piece may be turned; any way unless said |"
+    );
+    let ways = words_of(Bias::WORDS, Bias::as_str);
+    let bias = format!(
+        "| `{BIAS}` | {ways} | which way the stripes run on the face; as the shape draws it unless said |"
     );
     has_table(
         LANGUAGE,
         "| line | may be | meaning |",
-        lines.chain([direction]),
+        lines.chain([direction, bias]),
     );
+    let lines = table::PROPERTIES.iter().map(row_of);
+    has_table(LANGUAGE, "| line of a table | may be | meaning |", lines);
     let units = UNITS
         .iter()
         .map(|(name, one, dim)| format!("| `{name}` | {} |", quantity(*one, Kind::Quantity(*dim))));

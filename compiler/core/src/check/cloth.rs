@@ -6,11 +6,12 @@ use std::sync::Arc;
 
 use super::expr::{Checker, listed, wrong_kind};
 use super::shape::doc_of;
-use crate::cloth::{DIRECTION, Property};
+use crate::cloth::{BIAS, DIRECTION};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::kind::Kind;
 use crate::names::nearest;
 use crate::program::{Cloth, Definition, Node, Op, Setting, Shape, SlotId, Stated, StatedValue};
+use crate::row::{Reading, Row};
 use crate::source::Span;
 use crate::syntax::tree;
 use crate::syntax::tree::{AssemblyStepKind, ClothValue, ExprKind, Item, ItemKind, PieceItemKind};
@@ -37,30 +38,26 @@ pub fn cloth(declared: &tree::Cloth, diagnostics: &mut Vec<Diagnostic>) -> Cloth
 /// Checks the lines of a cloth or role.
 pub fn lines(list: &[tree::ClothLine], diagnostics: &mut Vec<Diagnostic>) -> Vec<Stated> {
     let mut out: Vec<Stated> = Vec::with_capacity(list.len());
-    let mut before: BTreeMap<Option<Property>, Span> = BTreeMap::new();
+    let mut before: BTreeMap<&str, Span> = BTreeMap::new();
     for line in list {
-        let (property, word) = match &line.value {
-            ClothValue::Number(property, _) => (Some(*property), property.row().word),
-            ClothValue::Direction(_) => (None, DIRECTION),
+        let word = match &line.value {
+            ClothValue::Number(property, _) => property.row().word,
+            ClothValue::Direction(_) => DIRECTION,
+            ClothValue::Bias(_) => BIAS,
         };
-        if let Some(first) = before.insert(property, line.span) {
-            diagnostics.push(
-                Diagnostic::error(
-                    Code::SetTwice,
-                    line.span,
-                    format!("`{word}` is said twice of this cloth"),
-                )
-                .also(first, "first said here")
-                .hint("keep one of them"),
-            );
+        if let Some(first) = before.insert(word, line.span) {
+            diagnostics.push(said_twice(word, "cloth", line.span, first));
             continue;
         }
         let value = match &line.value {
-            ClothValue::Number(property, expr) => match constant(expr, *property, diagnostics) {
-                Some(node) => StatedValue::Number(*property, node),
-                None => continue,
-            },
+            ClothValue::Number(property, expr) => {
+                match constant(expr, property.row(), "cloth", diagnostics) {
+                    Some(node) => StatedValue::Number(*property, node),
+                    None => continue,
+                }
+            }
             ClothValue::Direction(direction) => StatedValue::Direction(*direction),
+            ClothValue::Bias(bias) => StatedValue::Bias(*bias),
         };
         out.push(Stated {
             value,
@@ -70,29 +67,44 @@ pub fn lines(list: &[tree::ClothLine], diagnostics: &mut Vec<Diagnostic>) -> Vec
     out
 }
 
-/// An expression made of numbers alone; none, which is reported, where it cannot be that.
-fn constant(
+/// A line said twice of one cloth or table, as `what` tells.
+pub fn said_twice(word: &str, what: &str, span: Span, first: Span) -> Diagnostic {
+    let message = format!("`{word}` is said twice of this {what}");
+    Diagnostic::error(Code::SetTwice, span, message)
+        .also(first, "first said here")
+        .hint("keep one of them")
+}
+
+/// An expression made of numbers alone; none, which is reported, where it cannot be that. `what`
+/// tells whether a cloth or a table states it.
+pub fn constant<P>(
     expr: &tree::Expr,
-    property: Property,
+    row: &Row<P>,
+    what: &str,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Option<Node> {
-    let row = property.row();
     let nothing = Shape::default();
     let mut found = Vec::new();
     let node = Checker {
         shape: &nothing,
         diagnostics: &mut found,
     }
-    .wanted(expr, Kind::Quantity(row.dim));
+    .wanted(expr, row.kind());
     let fine = found.is_empty();
     for mut diagnostic in found {
-        if diagnostic.code == Code::WrongKind && row.percent && diagnostic.hints.is_empty() {
-            diagnostic = diagnostic.hint(format!("write a share, as in `{} 2 %`", row.word));
+        if diagnostic.code == Code::WrongKind
+            && row.kind() == Kind::NUMBER
+            && diagnostic.hints.is_empty()
+        {
+            diagnostic = diagnostic.hint(match row.reading {
+                Reading::Percent => format!("write a share, as in `{} 2 %`", row.word),
+                Reading::Plain | Reading::Whole => "write a number without a unit".to_owned(),
+            });
         }
         if diagnostic.code == Code::UnknownName {
-            diagnostic.hints = vec![
-                "a cloth is what it is in every draft: reckon its lines from numbers alone".into(),
-            ];
+            diagnostic.hints = vec![format!(
+                "a {what} is what it is in every draft: reckon its lines from numbers alone"
+            )];
         }
         diagnostics.push(diagnostic);
     }

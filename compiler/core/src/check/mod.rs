@@ -11,6 +11,7 @@ mod item;
 pub mod order;
 pub mod shape;
 pub mod style;
+mod table;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -18,7 +19,7 @@ use std::sync::Arc;
 use self::cloth::Cloths;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::{holding, nearest};
-use crate::program::{Cloth, Setting, Shape, Style};
+use crate::program::{Cloth, Setting, Shape, Style, Table};
 use crate::source::{Loader, Sources};
 use crate::stdlib;
 use crate::syntax::{self, tree};
@@ -34,6 +35,8 @@ pub struct Checked {
     pub known: BTreeSet<Arc<str>>,
     /// The cloths of all files, by name.
     pub cloths: Vec<Arc<Cloth>>,
+    /// The tables of all files, by name.
+    pub tables: Vec<Table>,
 }
 
 /// Loads and checks the file `path`, with settings given outside it.
@@ -50,6 +53,7 @@ pub fn check(
         shapes: BTreeMap::new(),
         styles: BTreeMap::new(),
         cloths: Cloths::default(),
+        tables: BTreeMap::new(),
         checked: BTreeMap::new(),
         built: BTreeMap::new(),
         failed: BTreeSet::new(),
@@ -107,6 +111,7 @@ pub fn check(
         style.outside = own;
     }
     checked.cloths = library.cloths.known.values().cloned().collect();
+    checked.tables = std::mem::take(&mut library.tables).into_values().collect();
     if checked.styles.is_empty() && library.diagnostics.is_empty() {
         library.diagnostics.push(nothing_to_draft(path, &main));
     }
@@ -122,6 +127,9 @@ fn nothing_to_draft(path: &str, main: &tree::File) -> Diagnostic {
             "its cloths are for a style to name, here or in a file that `use`s it: `style NAME from {first} {{ shell {} }}`",
             cloth.name.text
         ),
+        None if !main.tables.is_empty() => format!(
+            "its tables are for laying out what a style is cut from: add one, as in `style NAME from {first}`, or `use` this file where the styles are"
+        ),
         None => format!("begin with a line such as `style NAME from {first}`"),
     })
 }
@@ -133,6 +141,7 @@ struct Library<'a> {
     shapes: BTreeMap<Arc<str>, tree::Shape>,
     styles: BTreeMap<Arc<str>, tree::Style>,
     cloths: Cloths,
+    tables: BTreeMap<Arc<str>, Table>,
     checked: BTreeMap<Arc<str>, Option<Arc<Shape>>>,
     /// Styles built, each with how many styles it is away from its shape.
     built: BTreeMap<Arc<str>, (Style, usize)>,
@@ -175,6 +184,11 @@ impl Library<'_> {
             let name = declared.name.text.clone();
             self.cloths.known.entry(name).or_insert(Arc::new(cloth));
         }
+        for declared in &file.tables {
+            self.declare_one(&declared.name);
+            let table = table::table(declared, self.diagnostics);
+            self.tables.entry(table.name.clone()).or_insert(table);
+        }
     }
 
     /// What is made from what.
@@ -187,6 +201,7 @@ impl Library<'_> {
         Checked {
             styles: Vec::new(),
             cloths: Vec::new(),
+            tables: Vec::new(),
             bases: shapes.chain(bases).collect(),
             known: self.styles.keys().cloned().collect(),
         }
@@ -196,6 +211,7 @@ impl Library<'_> {
         let before = self.shapes.get(&name.text).map(|s| s.name.span);
         let before = before.or_else(|| self.styles.get(&name.text).map(|s| s.name.span));
         let before = before.or_else(|| self.cloths.known.get(&name.text).map(|c| c.span));
+        let before = before.or_else(|| self.tables.get(&name.text).map(|t| t.span));
         if let Some(before) = before {
             self.diagnostics.push(
                 Diagnostic::error(

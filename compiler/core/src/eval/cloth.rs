@@ -6,22 +6,37 @@ use std::sync::Arc;
 use super::grade::Levels;
 use super::value::{ClothValue, Value};
 use super::{Evaluator, Fault, Result, fail};
-use crate::cloth::{Properties, Property, Row, property};
+use crate::cloth::{self, Properties, Property, property};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::draft;
 use crate::format::{decimal, quantity};
 use crate::kind::Kind;
 use crate::program::{Cloth, Role, Shape, Slot, SlotId, Stated, StatedValue};
+use crate::row::{Reading, Row};
 use crate::source::Span;
 
-/// What is wrong with the numbers of cloths, whether or not anything is cut from them.
-pub fn faults<'c>(cloths: impl IntoIterator<Item = &'c Arc<Cloth>>) -> Vec<Diagnostic> {
+/// Cloths as their own lines say, whether or not anything is cut from them, and what is wrong with
+/// their numbers.
+pub fn cloths<'c>(
+    declared: impl IntoIterator<Item = &'c Arc<Cloth>>,
+) -> (Vec<cloth::Cloth>, Vec<Diagnostic>) {
     // The lines of a cloth read nothing that a shape declares.
     let nothing = Shape::default();
     let unset = Levels::default();
     let evaluator = Evaluator::new(&nothing, &unset);
-    let of = |cloth: &Arc<Cloth>| properties(&evaluator, &cloth.stated).1;
-    cloths.into_iter().flat_map(of).collect()
+    let mut wrong = Vec::new();
+    let of = |declared: &Arc<Cloth>| {
+        let (properties, found) = properties(&evaluator, &declared.stated);
+        wrong.extend(found);
+        cloth::Cloth {
+            name: declared.name.clone(),
+            doc: declared.doc.clone(),
+            properties,
+            span: declared.span,
+        }
+    };
+    let out = declared.into_iter().map(of).collect();
+    (out, wrong)
 }
 
 /// What lines state, and what is wrong with them.
@@ -32,9 +47,10 @@ fn properties(evaluator: &Evaluator<'_>, stated: &[Stated]) -> (Properties, Vec<
     for line in stated {
         match &line.value {
             StatedValue::Direction(direction) => out.set_direction(*direction),
+            StatedValue::Bias(bias) => out.set_bias(*bias),
             StatedValue::Number(property, node) => match evaluator.number(node) {
                 Ok(value) => {
-                    wrong.extend(out_of_range(property.row(), value, node.span));
+                    wrong.extend(out_of_range(property.row(), value, "cloth", node.span));
                     if *property == Property::UsableWidth {
                         usable = Some(node.span);
                     }
@@ -65,16 +81,22 @@ fn properties(evaluator: &Evaluator<'_>, stated: &[Stated]) -> (Properties, Vec<
     (out, wrong)
 }
 
-fn out_of_range(row: &Row, value: f64, span: Span) -> Option<Diagnostic> {
-    if (row.lowest..=row.highest).contains(&value) {
+/// A number that nothing of the sort has, `what` being a cloth or a table.
+pub fn out_of_range<P>(row: &Row<P>, value: f64, what: &str, span: Span) -> Option<Diagnostic> {
+    let is_whole = row.reading != Reading::Whole || value.fract() == 0.0;
+    if is_whole && (row.lowest..=row.highest).contains(&value) {
         return None;
     }
-    let show = |value| match row.percent {
-        true => format!("{} %", decimal(value * 100.0, 2)),
-        false => quantity(value, Kind::Quantity(row.dim)),
+    let show = |value| match row.reading {
+        Reading::Percent => format!("{} %", decimal(value * 100.0, 2)),
+        Reading::Plain | Reading::Whole => quantity(value, row.kind()),
     };
-    let message = format!("`{}` is {}, which no cloth has", row.word, show(value));
-    let hint = format!("keep it from {} to {}", show(row.lowest), show(row.highest));
+    let message = format!("`{}` is {}, which no {what} has", row.word, show(value));
+    let range = format!("from {} to {}", show(row.lowest), show(row.highest));
+    let hint = match row.reading {
+        Reading::Whole => format!("write a whole number {range}"),
+        Reading::Plain | Reading::Percent => format!("keep it {range}"),
+    };
     Some(Diagnostic::error(Code::OutOfRange, span, message).hint(hint))
 }
 

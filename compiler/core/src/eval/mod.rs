@@ -16,6 +16,7 @@ mod path;
 mod phrase;
 mod piece;
 mod solve;
+mod table;
 pub mod value;
 mod work;
 
@@ -35,8 +36,9 @@ use grade::Levels;
 use value::Value;
 use work::Work;
 
-pub use cloth::faults;
+pub use cloth::cloths;
 pub use draft::{Drafted, draft};
+pub use table::tables;
 
 /// Why a value could not be had.
 #[derive(Debug)]

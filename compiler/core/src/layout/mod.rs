@@ -16,6 +16,7 @@ mod piece;
 mod tags;
 mod text;
 
+pub use field::{Block, Field};
 pub use folded::folded_sheet;
 pub use nested::{MOST_SIZES, nested_sheet};
 pub use pattern::pattern_sheet;

@@ -51,7 +51,7 @@ pub fn at(head: &str, at: &str, wanted: &[String], found: &str) -> Option<String
             )),
             '0'..='9' if wants(A_NAME) => Some("a name starts with a letter".to_owned()),
             _ if wants(A_TEXT) => Some("put it between `\"` and `\"`".to_owned()),
-            _ if wants(THE_END) => read_on(before),
+            _ if wants(THE_END) => read_on(before, found),
             _ => None,
         })
 }
@@ -86,8 +86,8 @@ fn from_which_shape(head: &str, wanted: &[String]) -> Option<String> {
     })
 }
 
-/// Why more stands where a statement should have ended; `before` is what could be read of it.
-fn read_on(before: &str) -> Option<String> {
+/// Why `found` stands where a statement should have ended; `before` is what could be read of it.
+fn read_on(before: &str, found: &str) -> Option<String> {
     let starts_a_line = before
         .rsplit_once('\n')
         .is_some_and(|(_, line)| line.trim().is_empty());
@@ -99,6 +99,9 @@ fn read_on(before: &str) -> Option<String> {
                 .to_owned(),
         ),
         ["size", _] => Some("put what the size sets between `{` and `}`".to_owned()),
+        ["cloth" | "table", a] if is_word(a) && is_word(&found) => Some(format!(
+            "a name of several words is written with hyphens, as in `{a}-{found}`"
+        )),
         [a, b] if is_word(a) && is_word(b) => Some(format!(
             "a name of several words is written with hyphens, as in `{a}-{b}`"
         )),

@@ -7,7 +7,7 @@ use super::expression::Grammar;
 use super::lexis::{blank, keyword, word};
 use super::reader::{Reader, as_name, first_word, optional};
 use super::tree::{Cloth, ClothLine, ClothValue, ItemKind};
-use crate::cloth::{DIRECTION, Direction, LINES, property};
+use crate::cloth::{BIAS, Bias, DIRECTION, Direction, LINES, property};
 
 impl<'a> Reader<'a, '_> {
     /// `cloth NAME "doc" { … }` of a file.
@@ -65,7 +65,7 @@ impl<'a> Reader<'a, '_> {
 }
 
 /// A cloth without a block states nothing, which is a fair thing to say.
-fn body_of<'a, 'b>(block: &'b Block<'a>) -> &'b [Block<'a>] {
+pub(super) fn body_of<'a, 'b>(block: &'b Block<'a>) -> &'b [Block<'a>] {
     block.body.as_deref().unwrap_or_default()
 }
 
@@ -73,7 +73,12 @@ fn body_of<'a, 'b>(block: &'b Block<'a>) -> &'b [Block<'a>] {
 fn line<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, ClothValue> {
     let (i, found) = word(input)?;
     if found == DIRECTION {
-        return direction(i);
+        let (i, way) = one_of(i, Direction::WORDS)?;
+        return Ok((i, ClothValue::Direction(way)));
+    }
+    if found == BIAS {
+        let (i, way) = one_of(i, Bias::WORDS)?;
+        return Ok((i, ClothValue::Bias(way)));
     }
     match property(found) {
         Some(row) => {
@@ -84,10 +89,16 @@ fn line<'a>(g: &Grammar<'a>, input: &'a str) -> Parsed<'a, ClothValue> {
     }
 }
 
-fn direction(input: &str) -> Parsed<'_, ClothValue> {
-    let known = |found: &str| Direction::WORDS.iter().find(|(word, _)| *word == found);
-    match word(input).map(|(rest, found)| (rest, known(found))) {
-        Ok((rest, Some((_, direction)))) => Ok((rest, ClothValue::Direction(*direction))),
-        _ => expected(blank(input), "`one-way`, `two-way` or `any-way`"),
+/// One of these words, and what it stands for.
+fn one_of<'a, T: Copy>(input: &'a str, words: &[(&'static str, T)]) -> Parsed<'a, T> {
+    if let Ok((rest, found)) = word(input)
+        && let Some((_, meant)) = words.iter().find(|(word, _)| *word == found)
+    {
+        return Ok((rest, *meant));
+    }
+    let words: Vec<String> = words.iter().map(|(word, _)| format!("`{word}`")).collect();
+    match words.split_last() {
+        Some((last, most)) => expected(blank(input), format!("{} or {last}", most.join(", "))),
+        None => expected(blank(input), "a word"),
     }
 }

@@ -111,6 +111,7 @@ pub fn quoted(input: &str) -> Parsed<'_, &str> {
 pub static UNITS: &[(&str, f64, Dim)] = &[
     ("mm", 1.0, Dim::LENGTH),
     ("cm", 10.0, Dim::LENGTH),
+    ("m", 1000.0, Dim::LENGTH),
     ("in", INCH, Dim::LENGTH),
     ("deg", std::f64::consts::PI / 180.0, Dim::ANGLE),
 ];
@@ -130,7 +131,10 @@ static OTHER_UNITS: &[(&str, &str)] = &[
     ("centimetres", "`cm`"),
     ("centimeter", "`cm`"),
     ("centimeters", "`cm`"),
-    ("m", "it in `cm` or `mm`"),
+    ("metre", "`m`"),
+    ("metres", "`m`"),
+    ("meter", "`m`"),
+    ("meters", "`m`"),
     ("ft", "it in `in`, 12 to the foot"),
     ("foot", "it in `in`, 12 to the foot"),
     ("feet", "it in `in`, 12 to the foot"),

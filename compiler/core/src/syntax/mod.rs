@@ -14,6 +14,7 @@ mod piece;
 mod reader;
 mod statement;
 mod style;
+mod table;
 pub mod tree;
 
 use std::collections::BTreeSet;

@@ -11,10 +11,11 @@ use super::path::STEP_WORDS;
 use super::piece::PIECE_WORDS;
 use super::statement::SHAPE_WORDS;
 use super::tree::{Expr, Name};
-use crate::cloth::LINES;
+use crate::cloth;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::nearest;
 use crate::source::Span;
+use crate::table;
 
 /// Reads blocks into the tree, collecting a diagnostic for each one it cannot read.
 pub struct Reader<'a, 'd> {
@@ -36,7 +37,8 @@ const HOMES: &[(&str, Words)] = &[
     ("an assembly", &["lay", "pleat", "finish", "show", "mark"]),
     ("an inspection", POINT_WORDS),
     ("a piece", PIECE_WORDS),
-    ("a cloth", LINES),
+    ("a cloth", cloth::LINES),
+    ("a table", table::LINES),
 ];
 
 impl<'a> Reader<'a, '_> {

@@ -11,7 +11,7 @@ use super::tree::{
 };
 
 /// The words that the statements of a file begin with.
-const FILE_WORDS: Words = &["use", "shape", "style", "cloth"];
+const FILE_WORDS: Words = &["use", "shape", "style", "cloth", "table"];
 /// The words that the declarations of a shape begin with.
 pub const SHAPE_WORDS: Words = &[
     "parameter",
@@ -49,6 +49,7 @@ impl<'a> Reader<'a, '_> {
                 "shape" => file.shapes.extend(self.shape(block)),
                 "style" => file.styles.extend(self.style(block)),
                 "cloth" => file.cloths.extend(self.cloth(block)),
+                "table" => file.tables.extend(self.table(block)),
                 _ => self.unknown_statement(block, "a file", FILE_WORDS),
             }
         }

@@ -4,10 +4,11 @@
 
 use std::sync::Arc;
 
-use crate::cloth::{Direction, Property};
+use crate::cloth::{Bias, Direction, Property};
 use crate::kind::Dim;
 use crate::phrase::Form;
 use crate::source::Span;
+use crate::table;
 
 /// A name as written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -29,6 +30,30 @@ pub struct File {
     pub styles: Vec<Style>,
     /// Cloths it declares.
     pub cloths: Vec<Cloth>,
+    /// Tables it declares.
+    pub tables: Vec<Table>,
+}
+
+/// `table NAME "doc" { … }`
+#[derive(Debug, Clone)]
+pub struct Table {
+    /// Its name.
+    pub name: Name,
+    /// Its doc line.
+    pub doc: Option<Text>,
+    /// What it states.
+    pub lines: Vec<TableLine>,
+}
+
+/// `PROPERTY VALUE` of a table.
+#[derive(Debug, Clone)]
+pub struct TableLine {
+    /// What it states.
+    pub property: table::Property,
+    /// The value.
+    pub value: Expr,
+    /// The property's word.
+    pub span: Span,
 }
 
 /// `cloth NAME "doc" { … }`
@@ -58,6 +83,8 @@ pub enum ClothValue {
     Number(Property, Expr),
     /// Which ways a piece may be turned.
     Direction(Direction),
+    /// Which way the stripes run.
+    Bias(Bias),
 }
 
 /// A quoted text.

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 use serde::ser::{SerializeMap, Serializer};
-use tiewright_core::cloth::Property;
+use tiewright_core::cloth::{Bias, Property};
 use tiewright_core::draft::{
     Cloth, Draft, Drill, FoldedMark, Inspection, Line, Measure, MeasuringPoint, Notch, NotchKind,
     Piece, ProofRow, Relation, Side, Text, Tool, Unit, WorkStep,
@@ -81,6 +81,7 @@ struct ClothOut<'a> {
     width: Option<f64>,
     usable_width: Option<f64>,
     direction: &'static str,
+    bias: Option<&'static str>,
     thickness: Option<f64>,
     give: Option<f64>,
     ease_limit: Option<f64>,
@@ -218,6 +219,7 @@ impl<'a> ClothOut<'a> {
             width: stated(Property::Width),
             usable_width: stated(Property::UsableWidth),
             direction: cloth.properties.direction().as_str(),
+            bias: cloth.properties.bias().map(Bias::as_str),
             thickness: stated(Property::Thickness),
             give: stated(Property::Give),
             ease_limit: stated(Property::EaseLimit),
@@ -422,6 +424,7 @@ mod tests {
         assert_eq!(cloth["role"], "shell");
         assert_eq!(cloth["name"], "navy");
         assert_eq!(cloth["direction"], "one-way");
+        assert_eq!(cloth["bias"], "left");
         assert_eq!(cloth["usable_width"], 1380.0);
         assert!(cloth["price"].is_null());
         let blade = &value["pieces"][0];
