@@ -1,8 +1,10 @@
 //! Lays the model ties of the bench, or an open strip-packing set, and prints what comes out.
 //!
-//! `marker-bench [--way one|two|any]… [--ties 12,24]… [--seconds 10] [--seed 1] [--cpu] [--set FILE.json]`
+//! `marker-bench [--way one|two|any]… [--ties 12,24]… [--seconds 10] [--seed 1] [--cpu] [--width MM]
+//! [--curved] [--sizes] [--first] [--set FILE.json]…`
 //!
-//! One row a job: utilisation at the start and at the end, and beside it the lattice bound: pieces
+//! `--curved` takes panels with curved edges in fine chords, `--sizes` a third of the ties a size
+//! smaller and a third a size larger, `--first` only the quick first layout. One row a job: utilisation at the start and at the end, and beside it the lattice bound: pieces
 //! that all lie in one turn pack no denser than each kind alone in its best lattice (Rogers 1951),
 //! ends and selvedges not counted. `--cpu` counts seconds of processor time of both threads, for a
 //! machine that has other work; every layout is proved.
@@ -12,9 +14,14 @@ use std::error::Error;
 use std::time::Instant;
 
 use serde_json::Value;
-use tiewright_marker::{Cloth, Job, Kind, Options, Outline, Point, Progress, Turn, improve, prove};
+use tiewright_marker::{
+    Cloth, Job, Kind, Options, Outline, Point, Progress, Turn, first, improve, prove,
+};
 
 const PIECES: &str = include_str!("../benches/data/tie-pieces.json");
+const CURVED: &str = include_str!("../benches/data/curved-pieces.json");
+/// A size smaller, and a size larger.
+const SIZES: [f64; 3] = [0.92, 1.0, 1.08];
 /// Open sets are in small units of their own: one is taken as this many millimetres.
 const SET_SCALE: f64 = 25.0;
 
@@ -24,6 +31,10 @@ struct Asked {
     seconds: f64,
     seed: u64,
     cpu: bool,
+    width: Option<f64>,
+    curved: bool,
+    sizes: bool,
+    first: bool,
     sets: Vec<String>,
 }
 
@@ -34,12 +45,23 @@ fn asked() -> Result<Asked, Box<dyn Error>> {
         seconds: 10.0,
         seed: 1,
         cpu: false,
+        width: None,
+        curved: false,
+        sizes: false,
+        first: false,
         sets: Vec::new(),
     };
     let mut words = std::env::args().skip(1);
     while let Some(word) = words.next() {
-        if word == "--cpu" {
-            asked.cpu = true;
+        let switch = match word.as_str() {
+            "--cpu" => Some(&mut asked.cpu),
+            "--curved" => Some(&mut asked.curved),
+            "--sizes" => Some(&mut asked.sizes),
+            "--first" => Some(&mut asked.first),
+            _ => None,
+        };
+        if let Some(switch) = switch {
+            *switch = true;
             continue;
         }
         let value = words.next().ok_or("a value is missing")?;
@@ -51,6 +73,7 @@ fn asked() -> Result<Asked, Box<dyn Error>> {
                 }
             }
             "--seconds" => asked.seconds = value.parse()?,
+            "--width" => asked.width = Some(value.parse()?),
             "--seed" => asked.seed = value.parse()?,
             "--set" => asked.sets.push(value),
             _ => return Err(format!("unknown option {word}").into()),
@@ -73,7 +96,11 @@ fn main() -> Result<(), Box<dyn Error>> {
     println!("|---|---|---|---|---|---|---|---|");
     for way in &asked.ways {
         for &ties in &asked.ties {
-            run(&format!("{way}-way {ties}"), &tie_job(way, ties)?, &asked)?;
+            run(
+                &format!("{way}-way {ties}"),
+                &tie_job(way, ties, &asked)?,
+                &asked,
+            )?;
         }
     }
     for set in &asked.sets {
@@ -99,12 +126,16 @@ fn run(name: &str, job: &Job, asked: &Asked) -> Result<(), Box<dyn Error>> {
         ..Options::default()
     };
     let mut seen: Vec<Progress> = Vec::new();
-    let layout = improve(job, &options, &stop, &mut |p| seen.push(p))?;
+    let layout = if asked.first {
+        first(job, &stop)?
+    } else {
+        improve(job, &options, &stop, &mut |p| seen.push(p))?
+    };
+    let seconds = start.elapsed().as_secs_f64();
     prove(job, &layout)?;
     println!(
-        "| {name} | {} | {:.0} | {} | {:.2} | {:.2} | {:.1} | {} |",
+        "| {name} | {} | {seconds:.3} | {} | {:.2} | {:.2} | {:.1} | {} |",
         job.pieces(),
-        start.elapsed().as_secs_f64(),
         seen.last().map_or(0, |p| p.steps),
         100.0 * seen.first().map_or(0.0, |p| p.utilisation),
         100.0 * layout.utilisation(job),
@@ -133,32 +164,35 @@ fn corners(value: &Value) -> Result<Vec<Point>, Box<dyn Error>> {
     list.iter().map(corner).collect()
 }
 
-fn tie_job(way: &str, ties: usize) -> Result<Job, Box<dyn Error>> {
+fn tie_job(way: &str, ties: usize, asked: &Asked) -> Result<Job, Box<dyn Error>> {
     let turns: &[f64] = match way {
         "one" => &[0.0],
         "two" => &[0.0, 180.0],
         "any" => &[0.0, 90.0, 180.0, 270.0],
         _ => return Err(format!("unknown way {way}").into()),
     };
-    let data: Value = serde_json::from_str(PIECES)?;
+    let data: Value = serde_json::from_str(if asked.curved { CURVED } else { PIECES })?;
+    let sizes: &[f64] = if asked.sizes { &SIZES } else { &[1.0] };
     let mut kinds = Vec::new();
-    for name in ["blade", "tail", "neck"] {
-        let bias = Turn::degrees(45.0);
-        let on_bias: Vec<Point> = corners(&data[name])?
-            .iter()
-            .map(|p| bias.apply(*p))
-            .collect();
-        let outline = Outline::new(&on_bias)?;
-        kinds.push(Kind {
-            area: outline.area(),
-            outline,
-            turns: turns.iter().map(|d| Turn::degrees(*d)).collect(),
-            count: ties,
-            phase: None,
-        });
+    for (number, size) in sizes.iter().enumerate() {
+        for name in ["blade", "tail", "neck"] {
+            let bias = Turn::degrees(45.0);
+            let on_bias: Vec<Point> = corners(&data[name])?
+                .iter()
+                .map(|p| bias.apply((p.to_vec2() * *size).to_point()))
+                .collect();
+            let outline = Outline::new(&on_bias)?;
+            kinds.push(Kind {
+                area: outline.area(),
+                outline,
+                turns: turns.iter().map(|d| Turn::degrees(*d)).collect(),
+                count: (ties + number) / sizes.len(),
+                phase: None,
+            });
+        }
     }
     let width = data["usable_width"].as_f64().ok_or("no usable width")?;
-    Ok(job(kinds, width))
+    Ok(job(kinds, asked.width.unwrap_or(width)))
 }
 
 fn open_set(text: &str) -> Result<(String, Job), Box<dyn Error>> {

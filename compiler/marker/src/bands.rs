@@ -10,6 +10,7 @@ use microlp::{ComparisonOp, LinearExpr, OptimizationDirection, Problem, SolveOut
 
 use crate::start::{drop_one, leftmost, with_flaws};
 use crate::state::State;
+use crate::stop::Stop;
 use crate::table::Table;
 
 /// A row of one kind, its poses in turn.
@@ -31,7 +32,7 @@ const MOST_MIXES: usize = 400;
 const ROWS_OF_KIND: usize = 2;
 
 /// Layouts in rows; empty if no two pieces make a row.
-pub(crate) fn banded<'t>(table: &'t Table, counts: &[usize]) -> Vec<State<'t>> {
+pub(crate) fn banded<'t>(table: &'t Table, counts: &[usize], stop: &dyn Stop) -> Vec<State<'t>> {
     let rows = all_rows(table, counts);
     let mixes = all_mixes(&rows, table.width);
     let Some(lengths) = shares(&rows, &mixes, counts) else {
@@ -47,6 +48,9 @@ pub(crate) fn banded<'t>(table: &'t Table, counts: &[usize]) -> Vec<State<'t>> {
     for order in orders(blocks.len()) {
         let blocks: Vec<&(Mix, f64)> = order.iter().map(|&k| &blocks[k]).collect();
         for flip in [false, true] {
+            if stop.stop() && !made.is_empty() {
+                break;
+            }
             made.push(laid(table, counts, &rows, &blocks, flip));
         }
     }

@@ -1,24 +1,21 @@
 //! The search as a whole: first layouts, then tries at shorter ones until told to end.
 //!
 //! In: a job, a seed, how long to go on. Out: the best layout found; while it runs, word of each
-//! better one. Never: a clock. Two threads try from the same layout with seeds of their own; after
-//! a fixed number of steps the better result is the next start of both. So a search limited by
-//! steps gives the same layout every time, on any number of processors.
+//! better one. Never: a clock.
 
-use kurbo::Point;
-
-use crate::bands::banded;
-use crate::compact::compacted;
+use crate::bundle::bundles;
+use crate::first::{CHOICES, exact, shortest, starts};
 use crate::job::{Job, JobError};
-use crate::layout::{Layout, Placement};
+use crate::layout::Layout;
 use crate::near::{Near, blocks};
 use crate::proof::prove;
-use crate::start::{dropped, with_flaws};
+use crate::simplify::simplified_job;
+use crate::start::with_flaws;
 use crate::state::State;
 use crate::stop::Stop;
 use crate::table::Table;
-use crate::tolerance::FULL;
-use crate::worker::Worker;
+use crate::team::Team;
+use crate::tolerance::{FULL, SIMPLER, TOUCH};
 
 /// How a search is run.
 #[derive(Clone, Debug, Default)]
@@ -46,17 +43,8 @@ pub struct Progress {
     pub steps: u64,
 }
 
-/// Threads at work.
-const WORKERS: usize = 2;
-/// Moves of one worker between two looks at what the other has found.
-const ROUND: u64 = 3000;
-/// Layouts in rows that are made as short as they go, to choose from.
-const STARTS: usize = 8;
-/// Programs run on a first layout.
-const START_ROUNDS: usize = 40;
-
-/// The best layout found for `job`. `progress` is told after every round of both threads, several
-/// times a second; on a stop the best layout so far comes back.
+/// The best layout found for `job`. `progress` is told after every round of all threads, about
+/// once a second or oftener; on a stop the best layout so far comes back.
 ///
 /// # Errors
 /// When the job cannot be laid at all.
@@ -67,119 +55,60 @@ pub fn improve(
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Layout, JobError> {
     job.check()?;
-    let mut table = Table::new(job);
+    let simpler = simplified_job(job, SIMPLER);
+    let mut table = Table::new(&simpler);
     table.near = Near::of(job, options.near);
-    let mut best = first(&table, job, options.start.as_ref(), stop)?;
-    let mut workers: Vec<Worker<'_>> = (0..WORKERS as u64)
-        .map(|k| {
-            Worker::new(
-                &best,
-                options.seed.wrapping_mul(WORKERS as u64).wrapping_add(k),
-            )
-        })
-        .collect();
+    let keeps = |layout: &Layout| is_near(job, options.near, layout);
+    let mut starts = starts(&table, &job.counts(), CHOICES.1, stop);
+    let given = options.start.as_ref();
+    let given = given.filter(|layout| prove(job, layout).is_ok() && keeps(layout));
+    starts.extend(given.map(|given| State::of_layout(&table, given)));
+    let mut widest = f64::INFINITY;
+    if let Some(near) = &table.near {
+        starts.extend(blocks(&table, &simpler, near, stop)?);
+        let all = starts.iter().filter_map(|start| near.widest(start));
+        widest = all.fold(widest, f64::min);
+    }
+    let best = match shortest(starts, stop) {
+        Some(best) => best,
+        None if table.near.is_some() => return Err(JobError::Near(widest)),
+        None => with_flaws(&table),
+    };
+    let mut team = Team::new(best, options.seed);
     let mut steps = 0;
-    loop {
-        let now = layout(&best);
-        let utilisation = now.utilisation(job);
+    let mut tell = |layout: &Layout, steps: u64| {
         progress(Progress {
-            length: now.length,
-            utilisation,
+            length: layout.length,
+            utilisation: layout.utilisation(job),
             steps,
         });
+    };
+    loop {
+        let now = team.best().to_layout();
         let left = options
             .steps
             .map_or(u64::MAX, |most| most.saturating_sub(steps));
-        if left == 0 || stop.stop() || utilisation >= FULL || job.pieces() == 0 {
+        let full = now.utilisation(job) >= FULL || job.pieces() == 0;
+        let end = left == 0 || stop.stop() || full;
+        let now = if end && simpler != *job {
+            let exact = exact(job, now.clone());
+            if keeps(&exact) { exact } else { now }
+        } else {
+            now
+        };
+        let now = match given {
+            Some(given) if given.length < now.length => given.clone(),
+            _ => now,
+        };
+        tell(&now, steps);
+        if end {
             return Ok(now);
         }
-        steps += round(
-            &mut workers,
-            &mut best,
-            ROUND.min(left.div_ceil(WORKERS as u64)),
-            stop,
-        );
+        steps += team.round(left, stop);
     }
 }
 
-/// One round of all workers, who then have the best in common. Returns the moves made.
-fn round<'t>(workers: &mut [Worker<'t>], best: &mut State<'t>, quota: u64, stop: &dyn Stop) -> u64 {
-    std::thread::scope(|scope| {
-        for worker in workers.iter_mut() {
-            scope.spawn(move || worker.round(quota, stop));
-        }
-    });
-    for worker in workers.iter() {
-        if worker.best().length < best.length {
-            best.clone_from(worker.best());
-        }
-    }
-    for worker in workers.iter_mut() {
-        worker.learn(best);
-    }
-    workers.iter().map(|w| w.steps()).sum()
-}
-
-/// The best of the first layouts, of those that keep the pieces of a tie as near as asked.
-fn first<'t>(
-    table: &'t Table,
-    job: &Job,
-    given: Option<&Layout>,
-    stop: &dyn Stop,
-) -> Result<State<'t>, JobError> {
-    let counts: Vec<usize> = job.kinds.iter().map(|k| k.count).collect();
-    let mut starts = banded(table, &counts);
-    starts.truncate(STARTS);
-    starts.push(dropped(table, &counts));
-    let given = given.filter(|layout| prove(job, layout).is_ok());
-    starts.extend(given.map(|given| state(table, given)));
-    if let Some(near) = &table.near {
-        starts.extend(blocks(table, job, near, stop)?);
-    }
-    let mut best: Option<State<'t>> = None;
-    let mut widest = f64::INFINITY;
-    for start in starts {
-        let short = compacted(&start, start.length, START_ROUNDS);
-        for state in [Some(start), short].into_iter().flatten() {
-            let shorter = best.as_ref().is_none_or(|b| state.length < b.length);
-            if shorter && state.keeps_near() {
-                best = Some(state);
-            } else if let Some(near) = &table.near {
-                widest = near.widest(&state).map_or(widest, |w| w.min(widest));
-            }
-        }
-    }
-    best.ok_or(JobError::Near(widest))
-}
-
-/// A layout as the search has it.
-fn state<'t>(table: &'t Table, layout: &Layout) -> State<'t> {
-    let mut state = with_flaws(table);
-    for placement in &layout.placements {
-        let pose = table
-            .poses
-            .iter()
-            .position(|p| (p.kind, p.turn) == (placement.kind, placement.turn));
-        if let Some(pose) = pose {
-            state.push(pose, Point::ORIGIN + placement.at, false);
-        }
-    }
-    state.length = layout.length;
-    state
-}
-
-fn layout(state: &State<'_>) -> Layout {
-    let placement = |i: usize| {
-        let pose = &state.table.poses[state.pose[i]];
-        Placement {
-            kind: pose.kind,
-            turn: pose.turn,
-            at: state.at[i].to_vec2(),
-        }
-    };
-    let free = (0..state.len()).filter(|&i| !state.frozen[i]);
-    Layout {
-        placements: free.map(placement).collect(),
-        length: state.length,
-    }
+/// Whether the pieces of every tie lie as near as asked.
+fn is_near(job: &Job, near: Option<f64>, layout: &Layout) -> bool {
+    near.is_none_or(|most| job.articles.is_empty() || bundles(job, layout).widest() <= most + TOUCH)
 }

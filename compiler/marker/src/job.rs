@@ -202,6 +202,11 @@ impl Job {
         self.kinds.iter().map(|k| k.area * k.count as f64).sum()
     }
 
+    /// How many of each kind there are.
+    pub(crate) fn counts(&self) -> Vec<usize> {
+        self.kinds.iter().map(|k| k.count).collect()
+    }
+
     /// How many pieces there are.
     pub fn pieces(&self) -> usize {
         self.kinds.iter().map(|k| k.count).sum()

@@ -9,6 +9,7 @@ use std::fmt;
 use kurbo::{Point, Rect};
 use robust::{Coord, orient2d};
 
+use crate::parts::convex_parts;
 use crate::tolerance::SAME_POINT;
 use crate::turn::Turn;
 
@@ -142,7 +143,7 @@ pub(crate) fn bounds(points: &[Point]) -> Rect {
 }
 
 /// Twice-summed triangles, halved: positive when counter-clockwise.
-fn signed_area(points: &[Point]) -> f64 {
+pub(crate) fn signed_area(points: &[Point]) -> f64 {
     let Some(&base) = points.first() else {
         return 0.0;
     };
@@ -235,87 +236,6 @@ pub(crate) fn meet(one: (Point, Point), two: (Point, Point)) -> bool {
     opposed(a, b) && opposed(c, d)
 }
 
-/// Triangles of the polygon, joined over every diagonal that is not needed (Hertel & Mehlhorn
-/// 1983: at most four times as many parts as the fewest).
-fn convex_parts(points: &[Point]) -> Option<Vec<Vec<Point>>> {
-    if is_convex(points) {
-        return Some(vec![points.to_vec()]);
-    }
-    let mut parts = triangles(points)?;
-    let mut one = 0;
-    while one < parts.len() {
-        let joined = (one + 1..parts.len())
-            .find_map(|two| joined(points, &parts[one], &parts[two]).map(|part| (two, part)));
-        match joined {
-            Some((two, part)) => {
-                parts.remove(two);
-                parts[one] = part;
-            }
-            None => one += 1,
-        }
-    }
-    let corners = |part: &Vec<usize>| part.iter().map(|&i| points[i]).collect();
-    Some(parts.iter().map(corners).collect())
-}
-
-/// Whether every corner turns left.
-fn is_convex(points: &[Point]) -> bool {
-    let count = points.len();
-    (0..count).all(|i| side(points[i], points[(i + 1) % count], points[(i + 2) % count]) >= 0.0)
-}
-
-/// The polygon cut into triangles of corner numbers, the largest smallest side first so that
-/// slivers are few.
-fn triangles(points: &[Point]) -> Option<Vec<Vec<usize>>> {
-    let mut left: Vec<usize> = (0..points.len()).collect();
-    let mut found = Vec::new();
-    while left.len() > 3 {
-        let count = left.len();
-        let ears = (0..count).filter(|&i| is_ear(points, &left, i));
-        let length = |i: usize| {
-            points[left[(i + count - 1) % count]].distance(points[left[(i + 1) % count]])
-        };
-        let ear = ears.min_by(|&a, &b| length(a).total_cmp(&length(b)))?;
-        found.push(vec![
-            left[(ear + count - 1) % count],
-            left[ear],
-            left[(ear + 1) % count],
-        ]);
-        left.remove(ear);
-    }
-    found.push(left);
-    Some(found)
-}
-
-/// Whether the corner `i` of those left can be cut off.
-fn is_ear(points: &[Point], left: &[usize], i: usize) -> bool {
-    let count = left.len();
-    let (before, after) = ((i + count - 1) % count, (i + 1) % count);
-    let (a, b, c) = (points[left[before]], points[left[i]], points[left[after]]);
-    if side(a, b, c) <= 0.0 {
-        return false;
-    }
-    (0..count)
-        .filter(|k| ![before, i, after].contains(k))
-        .all(|k| {
-            let p = points[left[k]];
-            side(a, b, p) < 0.0 || side(b, c, p) < 0.0 || side(c, a, p) < 0.0
-        })
-}
-
-/// Two parts as one, if they share an edge and are convex together.
-fn joined(points: &[Point], one: &[usize], two: &[usize]) -> Option<Vec<usize>> {
-    let (m, n) = (one.len(), two.len());
-    let (i, j) = (0..m)
-        .flat_map(|i| (0..n).map(move |j| (i, j)))
-        .find(|&(i, j)| one[i] == two[(j + 1) % n] && one[(i + 1) % m] == two[j])?;
-    let mut part: Vec<usize> = (1..m).map(|k| one[(i + k) % m]).collect();
-    part.push(one[i]);
-    part.extend((2..n).map(|k| two[(j + k) % n]));
-    let corners: Vec<Point> = part.iter().map(|&k| points[k]).collect();
-    is_convex(&corners).then_some(part)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -331,30 +251,6 @@ mod tests {
         assert_eq!(outline.area(), 100.0);
         assert_eq!(outline.parts().len(), 1);
         assert_eq!(outline.bounds(), Rect::new(0., 0., 10., 10.));
-    }
-
-    #[test]
-    fn parts_fill_a_comb() {
-        let comb = points(&[
-            (0., 0.),
-            (50., 0.),
-            (50., 30.),
-            (40., 30.),
-            (40., 10.),
-            (30., 10.),
-            (30., 30.),
-            (20., 30.),
-            (20., 10.),
-            (10., 10.),
-            (10., 30.),
-            (0., 30.),
-        ]);
-        let outline = Outline::new(&comb).expect("a comb");
-        let parts = outline.parts();
-        let sum: f64 = parts.iter().map(|p| signed_area(p)).sum();
-        assert!((sum - outline.area()).abs() < 1e-9);
-        assert!(parts.iter().all(|p| is_convex(p)));
-        assert!(parts.len() <= 6, "{}", parts.len());
     }
 
     #[test]

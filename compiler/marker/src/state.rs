@@ -5,6 +5,7 @@
 
 use kurbo::{Point, Rect};
 
+use crate::layout::{Layout, Placement};
 use crate::place::Bar;
 use crate::table::Table;
 
@@ -18,8 +19,8 @@ pub(crate) struct State<'t> {
     pub(crate) frozen: Vec<bool>,
     /// The length of cloth.
     pub(crate) length: f64,
-    /// Pieces stay from here to there along the cloth, with all of them.
-    pub(crate) window: (f64, f64),
+    /// Cloth left free of pieces that move: from the start, and before the end, millimetres.
+    pub(crate) margin: (f64, f64),
 }
 
 impl<'t> State<'t> {
@@ -31,7 +32,43 @@ impl<'t> State<'t> {
             at: Vec::new(),
             frozen: Vec::new(),
             length: 0.0,
-            window: (0.0, f64::INFINITY),
+            margin: (0.0, 0.0),
+        }
+    }
+
+    /// A layout as the search has it.
+    pub(crate) fn of_layout(table: &'t Table, layout: &Layout) -> State<'t> {
+        let mut state = State::empty(table);
+        for (pose, at) in &table.flaws {
+            state.push(*pose, *at, true);
+        }
+        for placement in &layout.placements {
+            let pose = table
+                .poses
+                .iter()
+                .position(|p| (p.kind, p.turn) == (placement.kind, placement.turn));
+            if let Some(pose) = pose {
+                state.push(pose, Point::ORIGIN + placement.at, false);
+            }
+        }
+        state.length = layout.length;
+        state
+    }
+
+    /// The layout, without the flaws.
+    pub(crate) fn to_layout(&self) -> Layout {
+        let placement = |i: usize| {
+            let pose = &self.table.poses[self.pose[i]];
+            Placement {
+                kind: pose.kind,
+                turn: pose.turn,
+                at: self.at[i].to_vec2(),
+            }
+        };
+        let free = (0..self.len()).filter(|&i| !self.frozen[i]);
+        Layout {
+            placements: free.map(placement).collect(),
+            length: self.length,
         }
     }
 
@@ -56,14 +93,19 @@ impl<'t> State<'t> {
     /// Where the origin of a piece may lie if it has `pose`.
     pub(crate) fn range(&self, pose: usize) -> Rect {
         let bounds = self.table.poses[pose].bounds;
-        let mut range = self.table.range(pose, self.length.min(self.window.1));
-        range.x0 = range.x0.max(self.window.0 - bounds.x0);
+        let mut range = self.table.range(pose, self.length - self.margin.1);
+        range.x0 = range.x0.max(self.margin.0 - bounds.x0);
         range
     }
 
     /// The right end of piece `i`.
     pub(crate) fn end(&self, i: usize) -> f64 {
         self.at[i].x + self.table.poses[self.pose[i]].bounds.x1
+    }
+
+    /// The middle of piece `i` along the cloth.
+    pub(crate) fn middle(&self, i: usize) -> f64 {
+        self.at[i].x + self.table.poses[self.pose[i]].bounds.center().x
     }
 
     /// The right end of all pieces that may move.

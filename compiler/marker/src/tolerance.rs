@@ -40,3 +40,8 @@ pub const ROUND_STEP_COS: f64 = std::f64::consts::FRAC_1_SQRT_2;
 
 /// A utilisation from here on is full: no cloth is left but for rounding.
 pub const FULL: f64 = 1.0 - 1e-9;
+
+/// The search takes outlines of fewer corners that lie no further than this outside the true ones,
+/// millimetres: a piece with curved edges then has a dozen corners and few convex parts. The layout
+/// found is made short with the true outlines in the end, so that little of it is lost.
+pub const SIMPLER: f64 = 0.5;

@@ -1,20 +1,17 @@
 //! One thread of the search: where to try next, and what to go on from.
 //!
-//! In: a clear layout. Out: shorter ones. It walks over clear layouts somewhat longer than the best
-//! one, so that it comes round hills: two pieces change places, the layout is taken apart and made
-//! short again, and the walk goes on from there if it is not much longer. In between it takes cloth
-//! out of where it stands. Never: other threads.
+//! In: a clear layout, or a window of it. Out: shorter ones. It walks over clear layouts somewhat
+//! longer than the best one, so that it comes round hills: two pieces change places, the layout is
+//! taken apart and made short again, and the walk goes on from there if it is not much longer. In
+//! between it takes cloth out of where it stands. Never: other threads, or which window.
 
+use crate::part::{Part, Seam};
 use crate::random::Random;
 use crate::separate::{Effort, Meter, Separator};
 use crate::state::State;
 use crate::stop::Stop;
 use crate::window::{Try, attempt};
 
-/// Lays of no more pieces are searched as a whole.
-const WHOLE: usize = 75;
-/// Free pieces of one try in a larger lay.
-const WINDOW: f64 = 40.0;
 /// The cloth taken out at a first try, and at the least, as a share of the window.
 const TAKEN: (f64, f64) = (0.01, 0.0005);
 /// Factors on it after a find and after none.
@@ -32,25 +29,27 @@ const ROOM: f64 = 0.4;
 const PATIENCE: usize = 100;
 /// How often pieces change places in a try that takes cloth out.
 const SWAPS: usize = 5;
-/// Share of tries in which a piece takes only its first turn and the opposite, if it has others,
-/// in lays of up to so many pieces and in larger ones: in a large lay pieces nest no better across
-/// than along, and fewer turns are searched faster.
-const FEW_TURNS: (f64, f64, usize) = (0.25, 0.8, 30);
+/// Share of tries in which a piece takes only its first turn and the opposite, if it has others and
+/// may take them.
+const FEW_TURNS: f64 = 0.25;
 
 /// Rounds, reach and depth of one separation.
 const EFFORT: Effort = Effort {
     patience: 10,
     near: 0.25,
-    far: 0.5,
+    far: 0.2,
     boxes: 2000,
     few_turns: false,
 };
 
 /// One thread's search.
 pub(crate) struct Worker<'t> {
-    best: State<'t>,
+    best: Part<'t>,
+    seam: Seam,
+    /// The layout the part was cut from, if it matters how near the pieces of a tie lie.
+    whole: Option<State<'t>>,
     /// Where the walk is.
-    now: State<'t>,
+    now: Part<'t>,
     random: Random,
     separator: Separator<'t>,
     /// The share of the window taken out at the next try.
@@ -79,11 +78,14 @@ impl Meter for Quota<'_> {
 }
 
 impl<'t> Worker<'t> {
-    /// A worker that starts from `best`.
-    pub(crate) fn new(best: &State<'t>, seed: u64) -> Worker<'t> {
+    /// A worker that starts with the whole of a layout.
+    pub(crate) fn new(whole: &State<'t>, seed: u64) -> Worker<'t> {
+        let (part, seam) = Part::cut(whole, (0.0, whole.length));
         Worker {
-            best: best.clone(),
-            now: best.clone(),
+            whole: whole.table.near.is_some().then(|| whole.clone()),
+            now: part.clone(),
+            best: part,
+            seam,
             random: Random::new(seed),
             separator: Separator::new(),
             taken: TAKEN.0,
@@ -93,9 +95,24 @@ impl<'t> Worker<'t> {
         }
     }
 
-    /// The shortest layout it knows.
-    pub(crate) fn best(&self) -> &State<'t> {
+    /// Goes on with a window of a layout.
+    pub(crate) fn start(&mut self, whole: &State<'t>, window: (f64, f64)) {
+        let (part, seam) = Part::cut(whole, window);
+        self.now.clone_from(&part);
+        self.best = part;
+        self.seam = seam;
+        self.whole = whole.table.near.is_some().then(|| whole.clone());
+        self.tries = 0;
+    }
+
+    /// The shortest it knows.
+    pub(crate) fn best(&self) -> &Part<'t> {
         &self.best
+    }
+
+    /// How that belongs to the layout the worker started from.
+    pub(crate) fn seam(&self) -> &Seam {
+        &self.seam
     }
 
     /// Moves made in the last round.
@@ -103,17 +120,9 @@ impl<'t> Worker<'t> {
         self.steps
     }
 
-    /// Goes on from a layout of another worker if it is shorter.
-    pub(crate) fn learn(&mut self, best: &State<'t>) {
-        if best.length < self.best.length {
-            self.best.clone_from(best);
-            self.now.clone_from(best);
-            self.tries = 0;
-        }
-    }
-
-    /// Tries until the quota is used.
-    pub(crate) fn round(&mut self, quota: u64, stop: &dyn Stop) {
+    /// Tries until the quota is used. With `few_turns` pieces take only their first turn and the
+    /// opposite.
+    pub(crate) fn round(&mut self, quota: u64, few_turns: bool, stop: &dyn Stop) {
         let mut meter = Quota {
             left: quota,
             used: 0,
@@ -127,7 +136,7 @@ impl<'t> Worker<'t> {
                 let drawn = self.random.unit();
                 self.longer = LONGER.0 + (LONGER.1 - LONGER.0) * drawn * drawn * drawn;
             }
-            let how = self.choose();
+            let how = self.choose(few_turns);
             let found = attempt(
                 &self.now,
                 how,
@@ -141,13 +150,13 @@ impl<'t> Worker<'t> {
     }
 
     /// Goes on from what was found.
-    fn take(&mut self, how: Try, found: Option<State<'t>>) {
+    fn take(&mut self, how: Try, found: Option<Part<'t>>) {
         if !how.disturb {
             let factor = if found.is_some() { BOLDER } else { MILDER };
             self.taken = (self.taken * factor).clamp(TAKEN.1, TAKEN.0);
         }
-        if let Some(found) = found.filter(State::keeps_near) {
-            if found.length < self.best.length {
+        if let Some(found) = found.filter(|f| self.keeps_near(f)) {
+            if found.state.length < self.best.state.length {
                 self.best.clone_from(&found);
                 self.tries = 0;
             }
@@ -155,47 +164,37 @@ impl<'t> Worker<'t> {
         }
     }
 
-    /// Where and how to try next: anywhere in a small lay; in a large one half of the times at an
-    /// end, where most is to be gained.
-    fn choose(&mut self) -> Try {
-        let length = self.now.length;
-        let count = self.now.len();
-        let wide = if count <= WHOLE {
-            length
-        } else {
-            (length * WINDOW / count as f64).min(length)
-        };
-        let last = length - wide;
-        let from = match self.random.below(4) {
-            0 => 0.0,
-            1 => last,
-            _ => self.random.between(-wide / 2.0, last + wide / 2.0),
-        };
-        let from = from.min(last).max(0.0);
-        let window = (from, from + wide);
-        let few = if count <= FEW_TURNS.2 {
-            FEW_TURNS.0
-        } else {
-            FEW_TURNS.1
-        };
+    /// Whether the pieces of every tie lie as near as they must in the layout with this part.
+    fn keeps_near(&self, part: &Part<'t>) -> bool {
+        self.whole.as_ref().is_none_or(|whole| {
+            let mut joined = whole.clone();
+            self.seam.join(part, &mut joined);
+            joined.keeps_near()
+        })
+    }
+
+    /// How to try next.
+    fn choose(&mut self, few_turns: bool) -> Try {
+        let window = self.best.window;
+        let wide = window.1 - window.0;
+        let (length, best) = (self.now.state.length, self.best.state.length);
         let disturb = self.random.unit() < DISTURBED;
         let (by, limit) = if disturb {
             (
-                length - self.best.length - ROOM * self.longer * wide,
-                self.best.length + self.longer * wide,
+                length - best - ROOM * self.longer * wide,
+                best + self.longer * wide,
             )
         } else {
             (self.taken * wide, length)
         };
         Try {
-            window,
             cut: self.random.between(window.0, window.1),
             by,
             limit,
             disturb,
             swaps: if disturb { 0 } else { SWAPS },
             effort: Effort {
-                few_turns: self.random.unit() < few,
+                few_turns: self.random.unit() < FEW_TURNS || few_turns,
                 ..EFFORT
             },
         }

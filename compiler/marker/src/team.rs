@@ -1,0 +1,175 @@
+//! All threads of the search: who tries where, and what they found put together.
+//!
+//! In: a clear layout. Out: shorter ones, round by round. Never: a clock. A small lay is searched as
+//! a whole by all, and the shortest found is the next start of those who had none. Of a large one
+//! each takes a window of its own, far from the others, so that all they find is gain together. A
+//! round ends after a fixed number of moves: the same seed gives the same layout on any number of
+//! processors.
+
+use crate::compact::compacted;
+use crate::random::Random;
+use crate::start::settle;
+use crate::state::State;
+use crate::stop::Stop;
+use crate::worker::Worker;
+
+/// Threads at work.
+const WORKERS: usize = 2;
+/// Moves of one worker in a round over a whole lay, and over a window.
+const ROUND: (u64, u64) = (3000, 12_000);
+/// Lays of no more pieces are searched as a whole.
+const WHOLE: usize = 75;
+/// Free pieces of a window in a larger lay, at the least and at the most.
+const WINDOW: (f64, f64) = (24.0, 56.0);
+/// Draws to find windows far from one another.
+const DRAWS: usize = 20;
+/// In lays of more pieces a piece takes only its first turn and the opposite, as long as that gains
+/// anything: many pieces nest no better across than along, and fewer turns are searched faster.
+const FEW_TURNS: usize = 30;
+/// Moves without gain after which every second round has all turns.
+const STALLED: u64 = 400_000;
+/// Programs run on the whole lay after windows were made shorter.
+const POLISH_ROUNDS: usize = 3;
+
+/// The threads and the best layout they have in common.
+pub(crate) struct Team<'t> {
+    best: State<'t>,
+    workers: Vec<Worker<'t>>,
+    random: Random,
+    rounds: u64,
+    /// Moves since the last gain.
+    idle: u64,
+}
+
+impl<'t> Team<'t> {
+    /// A team that starts from `best`.
+    pub(crate) fn new(best: State<'t>, seed: u64) -> Team<'t> {
+        let mut random = Random::new(seed);
+        let workers = (0..WORKERS)
+            .map(|_| Worker::new(&best, random.bits()))
+            .collect();
+        Team {
+            best,
+            workers,
+            random,
+            rounds: 0,
+            idle: 0,
+        }
+    }
+
+    /// The shortest layout found.
+    pub(crate) fn best(&self) -> &State<'t> {
+        &self.best
+    }
+
+    /// One round of all, of no more than `most` moves. Returns the moves made.
+    pub(crate) fn round(&mut self, most: u64, stop: &dyn Stop) -> u64 {
+        let free = self.best.frozen.iter().filter(|f| !**f).count();
+        let large = free > WHOLE;
+        if large {
+            let windows = self.windows(free);
+            for (worker, window) in self.workers.iter_mut().zip(windows) {
+                worker.start(&self.best, window);
+            }
+        }
+        let quota = if large { ROUND.1 } else { ROUND.0 };
+        let quota = quota.min(most.div_ceil(WORKERS as u64));
+        self.rounds += 1;
+        let few_turns = free > FEW_TURNS && (self.idle < STALLED || self.rounds.is_multiple_of(2));
+        std::thread::scope(|scope| {
+            for worker in &mut self.workers {
+                scope.spawn(move || worker.round(quota, few_turns, stop));
+            }
+        });
+        let steps = self.workers.iter().map(Worker::steps).sum();
+        let before = self.best.length;
+        self.gather(large);
+        self.idle = if self.best.length < before {
+            0
+        } else {
+            self.idle + steps
+        };
+        steps
+    }
+
+    /// Puts together what was found.
+    fn gather(&mut self, large: bool) {
+        let mut found: Vec<&Worker<'t>> = self
+            .workers
+            .iter()
+            .filter(|w| w.best().state.length < self.best.length)
+            .collect();
+        // From the right: what lies behind a window is moved along when it is joined.
+        found.sort_by(|a, b| b.best().window.0.total_cmp(&a.best().window.0));
+        let mut choices: Vec<State<'t>> = found.iter().map(|w| self.joined(&[w])).collect();
+        if large && found.len() > 1 {
+            choices.push(self.joined(&found));
+        }
+        choices.sort_by(|a, b| a.length.total_cmp(&b.length));
+        let length = self.best.length;
+        if let Some(mut short) = choices
+            .into_iter()
+            .find(|c| c.length < length && c.is_clear() && c.keeps_near())
+        {
+            if large {
+                let mut polished =
+                    compacted(&short, short.length, POLISH_ROUNDS).unwrap_or_else(|| short.clone());
+                settle(&mut polished);
+                if polished.keeps_near() {
+                    short = polished;
+                }
+            }
+            self.best = short;
+        }
+        if !large {
+            for worker in &mut self.workers {
+                if worker.best().state.length > self.best.length {
+                    worker.start(&self.best, (0.0, self.best.length));
+                }
+            }
+        }
+    }
+
+    /// The best layout with what these workers found.
+    fn joined(&self, found: &[&Worker<'t>]) -> State<'t> {
+        let mut whole = self.best.clone();
+        for worker in found {
+            worker.seam().join(worker.best(), &mut whole);
+        }
+        whole
+    }
+
+    /// A window for each worker: half of the times at an end, where most is to be gained.
+    fn windows(&mut self, count: usize) -> Vec<(f64, f64)> {
+        let length = self.best.length;
+        let poses = self.best.pose.iter();
+        let widest = poses
+            .map(|&p| self.best.table.poses[p].bounds.width())
+            .fold(0.0, f64::max);
+        let gap = widest.min(length / 4.0);
+        let pieces = self.random.between(WINDOW.0, WINDOW.1);
+        let wide = (length * pieces / count as f64).min((length - gap) / WORKERS as f64);
+        let last = length - wide;
+        let mut starts = [0.0, last];
+        for _ in 0..DRAWS {
+            let drawn = [self.start(wide, last), self.start(wide, last)];
+            if (drawn[0] - drawn[1]).abs() >= wide + gap {
+                starts = drawn;
+                break;
+            }
+        }
+        starts.map(|from| (from, from + wide)).to_vec()
+    }
+
+    fn start(&mut self, wide: f64, last: f64) -> f64 {
+        match self.random.below(4) {
+            0 => 0.0,
+            1 => last,
+            _ => self
+                .random
+                .between(-wide / 2.0, last + wide / 2.0)
+                .min(last)
+                .max(0.0),
+        }
+    }
+}
