@@ -252,6 +252,8 @@ fn kind(job: &LayJob, article: &JobArticle, piece: &JobPiece) -> Result<Kind, St
     let turns = match job.cloth.direction {
         Direction::OneWay => vec![Turn::NONE],
         Direction::TwoWay => vec![Turn::NONE, Turn::HALF],
+        // Stripes that must run one way leave one bias.
+        Direction::AnyWay if job.cloth.warp.is_some() => vec![Turn::NONE, Turn::HALF],
         Direction::AnyWay => vec![Turn::NONE, Turn::HALF, Turn::QUARTER, Turn::THREE_QUARTERS],
     };
     Ok(Kind {
