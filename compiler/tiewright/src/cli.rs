@@ -134,6 +134,24 @@ Examples:
 
 The settings of the house stand in a style from `fitting`, in the file or in one it uses.";
 
+const PLAN_EXAMPLES: &str = "\
+Examples:
+  tiewright plan orders.csv --styles regular.tie
+      what to lay, spread and cut for every order: the plan, markers, spreading lists and tickets, in
+      the folder `out`
+  tiewright plan orders.csv --styles regular.tie --rolls rolls.csv --out monday
+      the same, and which plies come off which roll
+  tiewright plan orders.csv --styles regular.tie --together shape --surplus 1
+      orders of all customers cut together, and one tie too many where that saves a marker
+  tiewright plan orders.csv --styles regular.tie --jobs
+      the plan and the jobs alone, in seconds; the markers can then be laid on other machines
+
+Columns of the order book: `order`, `customer`, `style`, `size`, `cloth`, `quantity`, `due`, `note`, in any
+order. Size blank: the style as it stands. Cloth blank: the style's own. Due is written 2027-03-31.
+Rolls: `cloth`, `roll`, `length (m)`.
+
+If a row is wrong, nothing is planned, unless `--good-only` is said. What is laid already is used again.";
+
 const GOLDEN_EXAMPLES: &str = "\
 Examples:
   tiewright golden --accept patterns kept
@@ -166,6 +184,8 @@ pub enum Command {
     /// Propose length and joins of a special from the wearer's neck, their height or the wanted drop,
     /// and their knot
     Fit(FitArgs),
+    /// Plan the cutting of an order book: markers, plies, spreading lists, tickets
+    Plan(PlanArgs),
     /// Compare drafts with outlines kept from before, to see what a change to a shape does
     Golden(GoldenArgs),
 }
@@ -462,6 +482,105 @@ pub struct FitArgs {
     /// List every knot with its moves
     #[arg(long)]
     pub knots: bool,
+}
+
+/// What `plan` is told.
+#[derive(Debug, Args)]
+#[command(after_help = PLAN_EXAMPLES)]
+pub struct PlanArgs {
+    /// The order book, as comma-separated values; `-` reads it from the standard input
+    pub orders: String,
+
+    /// The shape file with the styles, cloths and tables
+    #[arg(long, value_name = "FILE")]
+    pub styles: String,
+
+    /// The table that is cut on [default: the one in the file; where there is none, no limits]
+    #[arg(long, value_name = "NAME")]
+    pub table: Option<String>,
+
+    /// What orders must agree in to be cut together, separated by commas; width, direction, bias and
+    /// repeat of the cloths they must always
+    #[arg(
+        long,
+        value_name = "WHAT",
+        value_delimiter = ',',
+        default_value = "customer,shape"
+    )]
+    pub together: Vec<Together>,
+
+    /// How many of one article in one cloth may be cut too many, where that saves work
+    #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+    pub surplus: u32,
+
+    /// The rolls in store, as comma-separated values: tells which plies come off which roll
+    #[arg(long, value_name = "FILE")]
+    pub rolls: Option<String>,
+
+    /// Seconds to search for each marker [default: 5, or as long as the steps take]
+    #[arg(long, value_name = "NUMBER", value_parser = seconds)]
+    pub seconds: Option<f64>,
+
+    /// Steps to search for each marker: the same markers on every machine [default: no limit]
+    #[arg(long, value_name = "NUMBER")]
+    pub steps: Option<u64>,
+
+    /// Where the drawing of lots starts: another number, another search
+    #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+    pub seed: u64,
+
+    /// What to write of each marker, separated by commas [default: dxf,svg]
+    #[arg(long = "as", value_name = "FORMATS", value_delimiter = ',', hide_default_value = true,
+          default_values_t = [LayFormat::Dxf, LayFormat::Svg])]
+    pub formats: Vec<LayFormat>,
+
+    /// Write the plan and a job for each marker, and search for none: to be laid elsewhere, by
+    /// `tiewright lay`; once they are, the same command without this gathers them
+    #[arg(long)]
+    pub jobs: bool,
+
+    /// Plan the rows that are good, though others are wrong
+    #[arg(long)]
+    pub good_only: bool,
+
+    /// The paper that spreading lists and tickets are printed on
+    #[arg(long, value_name = "PAPER", default_value = "a4")]
+    pub paper: Paper,
+
+    /// The folder to write to, made if need be
+    #[arg(long, value_name = "FOLDER", default_value = "out")]
+    pub out: PathBuf,
+}
+
+/// What orders agree in that are cut together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, ValueEnum)]
+pub enum Together {
+    /// One customer
+    Customer,
+    /// Styles made from one shape
+    Shape,
+    /// One style
+    Style,
+    /// One cloth
+    Cloth,
+    /// One day they are due
+    Due,
+    /// One order
+    Order,
+}
+
+impl Together {
+    /// The word it is said by.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Together::Customer => "customer",
+            Together::Shape => "shape",
+            Together::Style => "style",
+            Together::Cloth => "cloth",
+            Together::Due => "due",
+            Together::Order => "order",
+        }
+    }
 }
 
 /// What `golden` is told.

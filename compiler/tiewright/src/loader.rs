@@ -8,6 +8,8 @@ use tiewright_core::source::{LoadError, Loader, MAX_SOURCE_BYTES, Source};
 
 /// The path that stands for the standard input.
 pub const STDIN: &str = "-";
+/// The largest table read, bytes: some million rows, and no device without end.
+pub const MAX_TABLE_BYTES: u64 = 256 << 20;
 /// What some editors put before a UTF-8 text.
 const BYTE_ORDER_MARK: char = '\u{FEFF}';
 
@@ -87,6 +89,39 @@ fn bytes(from: impl Read, limit: u64) -> Result<Vec<u8>, LoadError> {
     } else {
         Ok(bytes)
     }
+}
+
+/// All of the table at the path `table`; `-` is the standard input. `what` it is is said where a
+/// folder stands there.
+///
+/// # Errors
+/// Why it cannot be had, in words.
+pub fn table_bytes(table: &str, what: &str) -> Result<Vec<u8>, String> {
+    let mut bytes = Vec::new();
+    let said = |e: std::io::Error| match e.kind() {
+        ErrorKind::NotFound => {
+            format!("there is no file `{table}`: check the name and the folder it is in")
+        }
+        ErrorKind::IsADirectory => format!("`{table}` is a folder: name {what} in it"),
+        _ => format!("`{table}` cannot be read: {e}"),
+    };
+    let taken = if table == STDIN {
+        std::io::stdin()
+            .lock()
+            .take(MAX_TABLE_BYTES + 1)
+            .read_to_end(&mut bytes)
+    } else {
+        let file = File::open(table).map_err(said)?;
+        file.take(MAX_TABLE_BYTES + 1).read_to_end(&mut bytes)
+    };
+    taken.map_err(said)?;
+    if bytes.len() as u64 > MAX_TABLE_BYTES {
+        return Err(format!(
+            "`{table}` is larger than {} MiB",
+            MAX_TABLE_BYTES >> 20
+        ));
+    }
+    Ok(bytes)
 }
 
 fn source(name: String, bytes: Vec<u8>) -> Result<Source, LoadError> {

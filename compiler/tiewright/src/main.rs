@@ -23,6 +23,7 @@ fn main() -> ExitCode {
         Command::Lay(args) => commands::lay::run(args, &console),
         Command::Check(args) => commands::check::run(args, &console),
         Command::Readings(args) => commands::readings::run(args, &console),
+        Command::Plan(args) => commands::plan::run(args, &console),
         Command::Fit(args) => commands::fit::run(args, &console),
         Command::Golden(args) => commands::golden::run(args, &console),
     };

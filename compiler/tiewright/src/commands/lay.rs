@@ -9,7 +9,7 @@ use super::Outcome;
 use super::delivery::{Export, chosen, put};
 use super::laying::{Unmade, made, search};
 use super::search::searched;
-use crate::cli::{LayArgs, LayFormat};
+use crate::cli::{LayArgs, LayFormat, Tolerance};
 use crate::console::Console;
 use crate::export::{dxf, pdf, png, svg};
 use crate::files::safe_name;
@@ -19,9 +19,9 @@ use crate::lay::{Laid, Prepared, Sealed};
 use crate::loader::{load_up_to, unread};
 
 /// What the names of job files end in.
-const JOB: &str = ".job.json";
+pub(super) const JOB: &str = ".job.json";
 /// What the names of laid files end in.
-const LAID: &str = ".laid.json";
+pub(super) const LAID: &str = ".laid.json";
 /// What tells a job file from a shape file.
 const JSON: &str = ".json";
 /// The largest job or laid file read, bytes: one of as many pieces as a marker holds.
@@ -173,7 +173,7 @@ fn of_job_file(args: &LayArgs, console: &Console) -> Result<(), Refused> {
 }
 
 /// What the job was laid as before, if that is still there and sound.
-fn laid_before(out: &Path, sealed: &Sealed, prepared: &Prepared<'_>) -> Option<Laid> {
+pub(super) fn laid_before(out: &Path, sealed: &Sealed, prepared: &Prepared<'_>) -> Option<Laid> {
     let path = out.join(safe_name(&sealed.job.name) + LAID);
     let source = load_up_to(&path, MOST_BYTES).ok()?;
     let laid = Laid::read(&source.text).ok()?;
@@ -192,7 +192,7 @@ fn deliver(
     formats: &[LayFormat],
     console: &Console,
 ) -> Result<(), Refused> {
-    let export = |format: &LayFormat| export(args, &sealed.job, laid, *format);
+    let export = |format: &LayFormat| export(&sealed.job, laid, *format, args.tolerance);
     let files: Result<Vec<Export>, String> = formats.iter().map(export).collect();
     let files = files.map_err(wrong)?;
     if let (true, [file]) = (to_stdout, files.as_slice()) {
@@ -203,13 +203,19 @@ fn deliver(
     Ok(())
 }
 
-fn export(args: &LayArgs, job: &LayJob, laid: &Laid, format: LayFormat) -> Result<Export, String> {
+/// A marker in one format.
+pub(super) fn export(
+    job: &LayJob,
+    laid: &Laid,
+    format: LayFormat,
+    tolerance: Tolerance,
+) -> Result<Export, String> {
     let marker = Marker { job, laid };
     let small = || marker.sheet(marker.small_scale());
     Ok(match format {
         LayFormat::Dxf => {
             let (sheet, origin) = marker.sheet(1.0);
-            let drawing = dxf::marker::marker(&sheet, origin, args.tolerance.0);
+            let drawing = dxf::marker::marker(&sheet, origin, tolerance.0);
             Export {
                 ending: ".dxf",
                 bytes: drawing.map_err(|e| e.to_string())?.into_bytes(),

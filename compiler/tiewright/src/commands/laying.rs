@@ -12,7 +12,7 @@ use tiewright_core::{Compiled, Program, compile};
 
 use super::drafting::{Job, Sizes, draft_all, jobs};
 use crate::cli::LayArgs;
-use crate::lay::job::{JobCloth, JobTable, LayJob, MOST_PIECES, Search};
+use crate::lay::job::{JobCloth, LayJob, MOST_PIECES, Search};
 use crate::lay::{self, Article};
 use crate::loader::FileLoader;
 use crate::readings::cell::length;
@@ -163,6 +163,7 @@ fn of_drafts(
         });
     }
     let table = table(&compiled.program, args.table.as_deref()).map_err(Unmade::Wrong)?;
+    let table = table.map(lay::table).unwrap_or_default();
     let (cloth, warnings) = match &args.cloth {
         Some(name) => other_cloth(&compiled.program, name, &cloths),
         None => same_cloth(&cloths).map(|cloth| (cloth, String::new())),
@@ -291,8 +292,11 @@ fn other_cloth(
 }
 
 /// The table of that name; the only one of the file without a name.
-fn table(program: &Program, name: Option<&str>) -> Result<JobTable, String> {
-    let found: Option<&Table> = match (name, program.tables()) {
+///
+/// # Errors
+/// In words, where there is none or it cannot be told.
+pub fn table<'p>(program: &'p Program, name: Option<&str>) -> Result<Option<&'p Table>, String> {
+    Ok(match (name, program.tables()) {
         (Some(name), tables) => Some(
             program
                 .table(name)
@@ -303,8 +307,7 @@ fn table(program: &Program, name: Option<&str>) -> Result<JobTable, String> {
         (None, _) => {
             return Err("the file has several tables: choose one with `--table`".to_owned());
         }
-    };
-    Ok(found.map(lay::table).unwrap_or_default())
+    })
 }
 
 /// There is none of that name.

@@ -9,6 +9,7 @@ pub mod golden;
 pub mod knots;
 pub mod lay;
 pub mod laying;
+pub mod plan;
 pub mod proposal;
 pub mod readings;
 pub mod search;

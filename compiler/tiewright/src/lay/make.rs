@@ -77,7 +77,8 @@ pub fn table(table: &Table) -> JobTable {
     }
 }
 
-fn article(article: &Article<'_>) -> JobArticle {
+/// The pieces of an article as a job has them.
+pub fn article(article: &Article<'_>) -> JobArticle {
     let draft = article.draft;
     let meant = |p: &&Piece| article.roles.contains(&&*p.cloth);
     JobArticle {
