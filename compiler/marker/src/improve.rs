@@ -60,7 +60,7 @@ pub fn improve(
     let given = given.filter(|layout| prove(job, layout).is_ok());
     starts.extend(given.map(|given| State::of_layout(&table, given)));
     let best = shortest(starts, stop).unwrap_or_else(|| with_flaws(&table));
-    let mut team = Team::new(best, options.seed);
+    let mut team = Team::new(best, &job.counts(), options.seed);
     let mut steps = 0;
     let mut tell = |layout: &Layout, steps: u64| {
         progress(Progress {

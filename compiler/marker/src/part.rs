@@ -55,6 +55,7 @@ impl<'t> Part<'t> {
             whole: all || flaws,
         };
         part.state.length = whole.length;
+        part.state.is_loop = whole.is_loop;
         if !all {
             part.state.margin = (
                 (window.0 - widest / 2.0).max(0.0),
@@ -110,6 +111,10 @@ impl Seam {
                 whole.at[i] = part.state.at[k];
             }
         }
-        whole.length = whole.reach();
+        whole.length = if whole.is_loop {
+            part.state.length
+        } else {
+            whole.reach()
+        };
     }
 }

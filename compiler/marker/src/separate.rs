@@ -178,7 +178,7 @@ impl<'t> Separator<'t> {
         }
         if let Some((pose, at)) = found {
             state.pose[i] = pose;
-            state.at[i] = at;
+            state.at[i] = state.inside(pose, at);
             self.measure(state, i);
         }
     }
@@ -244,10 +244,15 @@ fn near_places(
     let bounds = state.table.poses[old.0].bounds;
     let side = 2.0 * near * bounds.width().max(bounds.height());
     let round = Rect::from_center_size(middle, (side, side));
+    let (x0, x1) = if state.is_loop {
+        (f64::NEG_INFINITY, f64::INFINITY)
+    } else {
+        (range.x0, range.x1)
+    };
     Rect {
-        x0: round.x0.max(range.x0),
+        x0: round.x0.max(x0),
         y0: round.y0.max(range.y0),
-        x1: round.x1.min(range.x1),
+        x1: round.x1.min(x1),
         y1: round.y1.min(range.y1),
     }
 }

@@ -7,10 +7,12 @@
 //! processors.
 
 use crate::compact::compacted;
+use crate::compose::{Plan, composed, plan};
+use crate::first::{CHOICES, shortest, starts};
 use crate::random::Random;
-use crate::start::settle;
+use crate::start::{settle, with_flaws};
 use crate::state::State;
-use crate::stop::Stop;
+use crate::stop::{Never, Stop};
 use crate::worker::Worker;
 
 /// Threads at work.
@@ -31,9 +33,17 @@ const STALLED: u64 = 400_000;
 /// Programs run on the whole lay after windows were made shorter.
 const POLISH_ROUNDS: usize = 3;
 
+/// Moves made on a loop before it makes a long lay, and after how many it is first looked at.
+const LOOP: (u64, u64) = (400_000, 100_000);
+/// The long layout made of the loop then is no longer than this times the best, or it is given up.
+const HOPE: f64 = 1.01;
+/// Programs run on a long layout made of a loop.
+const LONG_ROUNDS: usize = 20;
+
 /// The threads and the best layout they have in common.
 pub(crate) struct Team<'t> {
     best: State<'t>,
+    ring: Option<Box<Ring<'t>>>,
     workers: Vec<Worker<'t>>,
     random: Random,
     rounds: u64,
@@ -41,15 +51,47 @@ pub(crate) struct Team<'t> {
     idle: u64,
 }
 
+/// The search of a loop of which a long lay is to be made.
+struct Ring<'t> {
+    plan: Plan,
+    team: Team<'t>,
+    /// How many of each kind the long lay has.
+    counts: Vec<usize>,
+    steps: u64,
+}
+
 impl<'t> Team<'t> {
-    /// A team that starts from `best`.
-    pub(crate) fn new(best: State<'t>, seed: u64) -> Team<'t> {
+    /// A team that starts from `best`, which has so many of each kind.
+    pub(crate) fn new(best: State<'t>, counts: &[usize], seed: u64) -> Team<'t> {
+        let plan = (best.len() > WHOLE)
+            .then(|| plan(best.table, counts))
+            .flatten();
+        let ring = plan.map(|plan| {
+            let start = shortest(starts(best.table, &plan.counts, CHOICES.0, &Never), &Never);
+            let mut start = start.unwrap_or_else(|| with_flaws(best.table));
+            start.is_loop = true;
+            Box::new(Ring {
+                plan,
+                team: Team::alone(start, seed),
+                counts: counts.to_vec(),
+                steps: 0,
+            })
+        });
+        Team {
+            ring,
+            ..Team::alone(best, seed)
+        }
+    }
+
+    /// A team that searches nothing but the layout itself.
+    fn alone(best: State<'t>, seed: u64) -> Team<'t> {
         let mut random = Random::new(seed);
         let workers = (0..WORKERS)
             .map(|_| Worker::new(&best, random.bits()))
             .collect();
         Team {
             best,
+            ring: None,
             workers,
             random,
             rounds: 0,
@@ -64,6 +106,52 @@ impl<'t> Team<'t> {
 
     /// One round of all, of no more than `most` moves. Returns the moves made.
     pub(crate) fn round(&mut self, most: u64, stop: &dyn Stop) -> u64 {
+        match self.ring.take() {
+            Some(ring) => self.ring_round(ring, most, stop),
+            None => self.own_round(most, stop),
+        }
+    }
+
+    /// One round over the loop, and what it makes looked at when it is time.
+    fn ring_round(&mut self, mut ring: Box<Ring<'t>>, most: u64, stop: &dyn Stop) -> u64 {
+        let before = ring.steps;
+        let steps = ring.team.round(most, stop);
+        ring.steps += steps;
+        let passes = |mark: u64| before < mark && ring.steps >= mark;
+        if passes(LOOP.0) || passes(LOOP.1) {
+            let long = composed(ring.team.best(), &ring.plan, &ring.counts);
+            let long = compacted(&long, long.length, LONG_ROUNDS).unwrap_or(long);
+            eprintln!(
+                "loop {:?} times {} -> {:.1}, best {:.1} u {:.2}",
+                ring.team.best.length,
+                ring.plan.times,
+                long.length,
+                self.best.length,
+                ring.plan
+                    .counts
+                    .iter()
+                    .zip(&self.best.table.area)
+                    .map(|(c, a)| *c as f64 * a)
+                    .sum::<f64>()
+                    / ring.team.best.length
+                    / self.best.table.width
+                    * 100.
+            );
+            let hope = long.length < self.best.length * HOPE;
+            if passes(LOOP.1) && hope {
+                self.ring = Some(ring);
+            }
+            if long.length < self.best.length && long.is_clear() {
+                self.best = long;
+            }
+        } else {
+            self.ring = Some(ring);
+        }
+        steps
+    }
+
+    /// One round over the lay itself.
+    fn own_round(&mut self, most: u64, stop: &dyn Stop) -> u64 {
         let free = self.best.frozen.iter().filter(|f| !**f).count();
         let large = free > WHOLE;
         if large {

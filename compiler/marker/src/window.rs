@@ -86,7 +86,7 @@ fn shortened<'t>(state: State<'t>, part: &Part<'t>, limit: f64, clear: bool) -> 
         None if clear && state.is_clear() => state,
         None => return None,
     };
-    if part.whole {
+    if part.whole && !found.is_loop {
         settle(&mut found);
     }
     (found.length < limit).then_some(found)
