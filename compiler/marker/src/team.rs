@@ -18,11 +18,13 @@ use crate::worker::Worker;
 /// Threads at work.
 const WORKERS: usize = 2;
 /// Moves of one worker in a round over a whole lay, and over a window.
-const ROUND: (u64, u64) = (3000, 12_000);
+const ROUND: (u64, u64) = (3000, 10_000);
 /// Lays of no more pieces are searched as a whole.
 const WHOLE: usize = 75;
 /// Free pieces of a window in a larger lay, at the least and at the most.
-const WINDOW: (f64, f64) = (24.0, 56.0);
+const WINDOW: (f64, f64) = (16.0, 44.0);
+/// Share of windows at an end, where most is to be gained.
+const AT_END: f64 = 0.5;
 /// Draws to find windows far from one another.
 const DRAWS: usize = 20;
 /// In lays of more pieces a piece takes only its first turn and the opposite, as long as that gains
@@ -34,7 +36,7 @@ const STALLED: u64 = 400_000;
 const POLISH_ROUNDS: usize = 3;
 
 /// Moves made on a loop before it makes a long lay, and after how many it is first looked at.
-const LOOP: (u64, u64) = (400_000, 100_000);
+const LOOP: (u64, u64) = (300_000, 100_000);
 /// The long layout made of the loop then is no longer than this times the best, or it is given up.
 const HOPE: f64 = 1.01;
 /// Programs run on a long layout made of a loop.
@@ -223,7 +225,7 @@ impl<'t> Team<'t> {
         whole
     }
 
-    /// A window for each worker: half of the times at an end, where most is to be gained.
+    /// A window for each worker, far from one another.
     fn windows(&mut self, count: usize) -> Vec<(f64, f64)> {
         let length = self.best.length;
         let poses = self.best.pose.iter();
@@ -246,14 +248,10 @@ impl<'t> Team<'t> {
     }
 
     fn start(&mut self, wide: f64, last: f64) -> f64 {
-        match self.random.below(4) {
-            0 => 0.0,
-            1 => last,
-            _ => self
-                .random
-                .between(-wide / 2.0, last + wide / 2.0)
-                .min(last)
-                .max(0.0),
+        if self.random.unit() < AT_END {
+            return if self.random.below(2) == 0 { 0.0 } else { last };
         }
+        let drawn = self.random.between(-wide / 2.0, last + wide / 2.0);
+        drawn.min(last).max(0.0)
     }
 }
