@@ -273,6 +273,7 @@ fn in_lane(state: &State<'_>, pose: usize, level: f64, flip: bool) -> (f64, Poin
     } else {
         level - bounds.y0
     };
+    let y = state.table.level(pose, y);
     let x = leftmost(state, pose, y);
     (x + bounds.x1, Point::new(x, y))
 }

@@ -8,6 +8,7 @@
 use kurbo::{Point, Vec2};
 
 use crate::linear::{Row, least};
+use crate::phase::Axis;
 use crate::state::State;
 use crate::tolerance::RESERVE;
 
@@ -103,13 +104,18 @@ impl<'s, 't> Program<'s, 't> {
             if self.behind[i] {
                 next.at[i].x += x[end];
             } else if let Some(k) = self.place[i] {
-                next.at[i] += Vec2::new(x[2 * k], x[2 * k + 1]);
+                let free = self.free(i);
+                next.at[i] += Vec2::new(x[2 * k] * free.x, x[2 * k + 1] * free.y);
                 // The program ends within its own error of the edges of the cloth.
                 let range = next.range(next.pose[i]);
                 if next.is_loop {
                     next.at[i] = next.inside(next.pose[i], next.at[i]);
-                } else {
+                    continue;
+                }
+                if free.x > 0.0 {
                     next.at[i].x = next.at[i].x.max(range.x0);
+                }
+                if free.y > 0.0 {
                     next.at[i].y = next.at[i].y.min(range.y1).max(range.y0);
                 }
             }
@@ -140,7 +146,8 @@ impl<'s, 't> Program<'s, 't> {
         ]);
         let past = state.end(i) - state.length;
         if past > -2.0 * STRIDE && !state.is_loop {
-            let row = Row::at_least(past).with(end, 1.0).with(along, -1.0);
+            let row = Row::at_least(past).with(end, 1.0);
+            let row = row.with(along, -self.free(i).x);
             self.rows.push(row);
         }
     }
@@ -169,16 +176,30 @@ impl<'s, 't> Program<'s, 't> {
                     let row = self.with_move(Row::at_least(depth + RESERVE), i, normal);
                     let row = self.with_move(row, j, -normal);
                     // Once round, the other piece goes with the length.
-                    self.rows.push(row.with(self.end(), lap * normal.x));
+                    let row = row.with(self.end(), lap * normal.x);
+                    if !row.is_empty() {
+                        self.rows.push(row);
+                    }
                 }
             }
         }
     }
 
+    /// 1 for each measure of piece `i` that is free, 0 for one that is tied to the repeat and stays.
+    fn free(&self, i: usize) -> Vec2 {
+        let tie = self.state.table.poses[self.state.pose[i]].tie;
+        let free = |axis: Axis| f64::from(u8::from(axis == Axis::Free));
+        Vec2::new(free(tie.x), free(tie.y))
+    }
+
     /// The row with how far piece `i` goes along `normal`.
     fn with_move(&self, row: Row, i: usize, normal: Vec2) -> Row {
         match self.place[i] {
-            Some(k) => row.with(2 * k, normal.x).with(2 * k + 1, normal.y),
+            Some(k) => {
+                let free = self.free(i);
+                row.with(2 * k, normal.x * free.x)
+                    .with(2 * k + 1, normal.y * free.y)
+            }
             None if self.behind[i] => row.with(self.end(), normal.x),
             None => row,
         }

@@ -28,10 +28,10 @@ pub(crate) struct Plan {
     pub(crate) times: usize,
 }
 
-/// The loop that leaves least over, of these the shortest; `None` if the cloth has flaws or there
-/// are too few of each kind.
+/// The loop that leaves least over, of these the shortest; `None` if pieces cannot
+/// lie anywhere along the cloth, or there are too few of each kind.
 pub(crate) fn plan(table: &Table, counts: &[usize]) -> Option<Plan> {
-    if !table.flaws.is_empty() {
+    if !table.flaws.is_empty() || table.step > 0.0 || table.near.is_some() {
         return None;
     }
     let pieces: usize = counts.iter().sum();

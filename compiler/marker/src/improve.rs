@@ -6,9 +6,9 @@
 use crate::first::{CHOICES, exact, shortest, starts};
 use crate::job::{Job, JobError};
 use crate::layout::Layout;
+use crate::near::{Near, blocks};
 use crate::proof::prove;
 use crate::simplify::simplified_job;
-use crate::start::with_flaws;
 use crate::state::State;
 use crate::stop::Stop;
 use crate::table::Table;
@@ -54,13 +54,16 @@ pub fn improve(
 ) -> Result<Layout, JobError> {
     job.check()?;
     let simpler = simplified_job(job, SIMPLER);
-    let table = Table::new(&simpler);
+    let mut table = Table::new(&simpler);
+    table.near = Near::of(job, options.near);
     let mut starts = starts(&table, &job.counts(), CHOICES.1, stop);
     let given = options.start.as_ref();
     let given = given.filter(|layout| prove(job, layout).is_ok());
     starts.extend(given.map(|given| State::of_layout(&table, given)));
-    let best = shortest(starts, stop).unwrap_or_else(|| with_flaws(&table));
-    let mut team = Team::new(best, &job.counts(), options.seed);
+    if let Some(near) = &table.near {
+        starts.extend(blocks(&table, &simpler, near, stop)?);
+    }
+    let mut team = Team::new(shortest(starts, stop)?, &job.counts(), options.seed);
     let mut steps = 0;
     let mut tell = |layout: &Layout, steps: u64| {
         progress(Progress {
@@ -77,7 +80,7 @@ pub fn improve(
         let full = now.utilisation(job) >= FULL || job.pieces() == 0;
         let end = left == 0 || stop.stop() || full;
         let now = if end && simpler != *job {
-            exact(job, now)
+            exact(job, options.near, now)
         } else {
             now
         };

@@ -8,6 +8,7 @@ use kurbo::Rect;
 
 use crate::outline::Outline;
 use crate::phase::Tie;
+use crate::tolerance::LEAST_REPEAT;
 use crate::turn::Turn;
 
 /// One kind of piece.
@@ -134,7 +135,7 @@ impl Cloth {
     fn is_sound(&self) -> bool {
         let above = |v: f64| v.is_finite() && v > 0.0;
         let flaw = |f: &Rect| f.is_finite() && f.x1 > f.x0 && f.y1 > f.y0;
-        let repeat = |r: Option<f64>| r.is_none_or(above);
+        let repeat = |r: Option<f64>| r.is_none_or(|r| r.is_finite() && r >= LEAST_REPEAT);
         above(self.width)
             && self.gap.is_finite()
             && self.gap >= 0.0

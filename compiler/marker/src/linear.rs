@@ -34,6 +34,11 @@ impl Row {
         self
     }
 
+    /// Whether it has no term.
+    pub(crate) fn is_empty(&self) -> bool {
+        self.count == 0
+    }
+
     fn terms(&self) -> impl Iterator<Item = (usize, f64)> + '_ {
         self.terms[..self.count]
             .iter()

@@ -5,8 +5,9 @@
 //! is later. Never: how the part is made shorter.
 //!
 //! What lies before the window stays; what lies behind it goes along the cloth with its end, all as
-//! one. On a cloth with flaws nothing can go so, and the part is then the whole layout, of which
-//! only the pieces of the window are taken apart.
+//! one. Past a flaw, or off the repeat that pieces are tied to, nothing can go so, and whether the
+//! pieces of a tie lie near one another only all together tell: the part is then the whole layout,
+//! of which only the pieces of the window are taken apart.
 
 use crate::state::State;
 
@@ -41,7 +42,8 @@ impl<'t> Part<'t> {
     /// layout takes it all.
     pub(crate) fn cut(whole: &State<'t>, window: (f64, f64)) -> (Part<'t>, Seam) {
         let all = window.0 <= 0.0 && window.1 >= whole.length;
-        let flaws = !whole.table.flaws.is_empty();
+        let table = whole.table;
+        let fixed = !table.flaws.is_empty() || table.step > 0.0 || table.near.is_some();
         let widths = whole.table.poses.iter().map(|p| p.bounds.width());
         let widest = widths.fold(0.0, f64::max);
         // A free piece reaches out of the window by half its width, and so it may again when it has
@@ -52,7 +54,7 @@ impl<'t> Part<'t> {
             behind: Vec::new(),
             free: Vec::new(),
             window,
-            whole: all || flaws,
+            whole: all || fixed,
         };
         part.state.length = whole.length;
         part.state.is_loop = whole.is_loop;
@@ -70,10 +72,10 @@ impl<'t> Part<'t> {
         for i in 0..whole.len() {
             let x = whole.middle(i);
             let free = !whole.frozen[i] && (all || (x >= window.0 && x <= window.1));
-            let behind = !free && !flaws && !whole.frozen[i] && x > (window.0 + window.1) / 2.0;
+            let behind = !free && !fixed && !whole.frozen[i] && x > (window.0 + window.1) / 2.0;
             seam.behind[i] = behind;
-            if flaws || free || (x >= window.0 - reach && x <= window.1 + reach) {
-                let stays = whole.frozen[i] || (!flaws && !free);
+            if fixed || free || (x >= window.0 - reach && x <= window.1 + reach) {
+                let stays = whole.frozen[i] || (!fixed && !free);
                 part.state.push(whole.pose[i], whole.at[i], stays);
                 part.behind.push(behind);
                 part.free.push(free);

@@ -4,7 +4,11 @@
 //! Never: whether a piece is clear there.
 
 use crate::job::{Cloth, Kind};
-use crate::tolerance::CLEAR;
+use crate::tolerance::{CLEAR, MOST_PHASE};
+
+/// A place that rounding puts so little outside a range counts as inside, millimetres: a piece there
+/// is still clear of what it touches.
+const HAIR: f64 = CLEAR / 4.0;
 
 /// The places one measure of an origin may take.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -48,7 +52,9 @@ impl Axis {
     fn new(phase: Option<f64>, repeat: Option<f64>) -> Option<Axis> {
         match (phase, repeat) {
             (None, _) => Some(Axis::Free),
-            (Some(phase), Some(repeat)) if phase.is_finite() => Some(Axis::Tied { phase, repeat }),
+            (Some(phase), Some(repeat)) if phase.abs() <= MOST_PHASE => {
+                Some(Axis::Tied { phase, repeat })
+            }
             _ => None,
         }
     }
@@ -57,10 +63,7 @@ impl Axis {
     pub(crate) fn from(self, low: f64) -> f64 {
         match self {
             Axis::Free => low,
-            Axis::Tied { phase, repeat } => {
-                let number = libm::ceil((low - CLEAR / 2.0 - phase) / repeat);
-                phase + number * repeat
-            }
+            Axis::Tied { phase, repeat } => phase + first(phase, repeat, low) * repeat,
         }
     }
 
@@ -68,17 +71,77 @@ impl Axis {
     pub(crate) fn up_to(self, high: f64) -> f64 {
         match self {
             Axis::Free => high,
-            Axis::Tied { phase, repeat } => {
-                let number = libm::floor((high + CLEAR / 2.0 - phase) / repeat);
-                phase + number * repeat
-            }
+            Axis::Tied { phase, repeat } => phase + last(phase, repeat, high) * repeat,
         }
     }
 
     /// Whether there is a place from `low` to `high`.
     pub(crate) fn has(self, low: f64, high: f64) -> bool {
-        self.from(low) <= high + CLEAR / 2.0
+        match self {
+            Axis::Free => low <= high + HAIR,
+            Axis::Tied { phase, repeat } => first(phase, repeat, low) <= last(phase, repeat, high),
+        }
     }
+
+    /// The place from `low` to `high` nearest to `wish`; if there is none the first from `low` on.
+    pub(crate) fn nearest(self, wish: f64, low: f64, high: f64) -> f64 {
+        let wish = wish.min(high).max(low);
+        let (before, after) = (self.up_to(wish), self.from(wish));
+        let fits_before = self.has(low, wish);
+        let fits_after = self.has(wish, high);
+        if fits_before && (!fits_after || wish - before <= after - wish) {
+            before
+        } else {
+            after
+        }
+    }
+
+    /// How many places there are from `low` to `high`; `None`: no end of them.
+    pub(crate) fn count(self, low: f64, high: f64) -> Option<usize> {
+        match self {
+            Axis::Free => None,
+            Axis::Tied { phase, repeat } => {
+                let steps = last(phase, repeat, high) - first(phase, repeat, low);
+                Some((steps + 1.0) as usize)
+            }
+        }
+    }
+
+    /// All places from `low` to `high`, those next to the middle first; once `None` for no tie.
+    pub(crate) fn places(self, low: f64, high: f64) -> impl Iterator<Item = Option<f64>> {
+        let count = self.count(low, high);
+        let middle = count.unwrap_or(0) / 2;
+        (0..count.unwrap_or(1)).map(move |k| match self {
+            Axis::Free => None,
+            Axis::Tied { phase, repeat } => {
+                let off = k.div_ceil(2);
+                let at = if k % 2 == 1 {
+                    middle - off
+                } else {
+                    middle + off
+                };
+                Some(phase + (first(phase, repeat, low) + at as f64) * repeat)
+            }
+        })
+    }
+
+    /// How far it may be to a place, millimetres.
+    pub(crate) fn step(self) -> f64 {
+        match self {
+            Axis::Free => 0.0,
+            Axis::Tied { repeat, .. } => repeat,
+        }
+    }
+}
+
+/// The number of the first place from `low` on.
+fn first(phase: f64, repeat: f64, low: f64) -> f64 {
+    libm::ceil((low - HAIR - phase) / repeat)
+}
+
+/// The number of the last place up to `high`.
+fn last(phase: f64, repeat: f64, high: f64) -> f64 {
+    libm::floor((high + HAIR - phase) / repeat)
 }
 
 #[cfg(test)]
@@ -98,6 +161,25 @@ mod tests {
         assert!(axis.has(37.0, 37.0));
         assert!(!axis.has(8.0, 36.0));
         assert_eq!(Axis::Free.from(3.5), 3.5);
+        assert_eq!(axis.nearest(20.0, 0.0, 100.0), 7.0);
+        assert_eq!(axis.nearest(20.0, 10.0, 100.0), 37.0);
+        assert_eq!(axis.nearest(35.0, 0.0, 36.0), 7.0);
+        assert_eq!(axis.nearest(35.0, 10.0, 36.0), 37.0);
+    }
+
+    #[test]
+    fn places_are_counted_and_all_come_from_the_middle_out() {
+        let axis = Axis::Tied {
+            phase: 7.0,
+            repeat: 30.0,
+        };
+        let all = |low, high| -> Vec<f64> { axis.places(low, high).flatten().collect() };
+        assert_eq!(all(0.0, 100.0), [67.0, 37.0, 97.0, 7.0]);
+        assert_eq!(all(7.0, 67.0), [37.0, 7.0, 67.0]);
+        assert_eq!(all(8.0, 36.0), [0.0; 0]);
+        assert_eq!(axis.count(8.0, 36.0), Some(0));
+        assert_eq!(axis.count(200.0, 36.0), Some(0));
+        assert_eq!(Axis::Free.places(0.0, 9.0).collect::<Vec<_>>(), [None]);
     }
 
     #[test]

@@ -10,6 +10,7 @@
 
 use kurbo::{Point, Rect};
 
+use crate::lattice;
 use crate::place::{Bar, Finder};
 use crate::random::Random;
 use crate::state::State;
@@ -168,7 +169,10 @@ impl<'t> Separator<'t> {
             }
             let weight = &self.weight;
             state.bars(i, pose, range, |j| weight[row + j], &mut self.bars);
-            if let Some(place) = self.finder.best(&self.bars, range, limit, effort.boxes) {
+            let tie = state.table.poses[pose].tie;
+            let finder = &mut self.finder;
+            if let Some(place) = lattice::best(tie, finder, &self.bars, range, limit, effort.boxes)
+            {
                 limit = place.cost;
                 found = Some((pose, place.at));
             }
@@ -178,7 +182,11 @@ impl<'t> Separator<'t> {
         }
         if let Some((pose, at)) = found {
             state.pose[i] = pose;
-            state.at[i] = state.inside(pose, at);
+            state.at[i] = if state.is_loop {
+                state.inside(pose, at)
+            } else {
+                at
+            };
             self.measure(state, i);
         }
     }
@@ -243,7 +251,10 @@ fn near_places(
         - state.table.poses[pose].bounds.center().to_vec2();
     let bounds = state.table.poses[old.0].bounds;
     let side = 2.0 * near * bounds.width().max(bounds.height());
-    let round = Rect::from_center_size(middle, (side, side));
+    let tie = state.table.poses[pose].tie;
+    // A place on the repeat on either side is near, however long the repeat.
+    let size = (side.max(2.0 * tie.x.step()), side.max(2.0 * tie.y.step()));
+    let round = Rect::from_center_size(middle, size);
     let (x0, x1) = if state.is_loop {
         (f64::NEG_INFINITY, f64::INFINITY)
     } else {

@@ -3,8 +3,9 @@
 //! In: a state and a piece to add, its pose and how high it lies. Out: the leftmost place where it
 //! is clear of all others; and whole layouts made so, which are always clear. Never: overlaps.
 
-use kurbo::Point;
+use kurbo::{Point, Rect};
 
+use crate::phase::Axis;
 use crate::state::State;
 use crate::table::Table;
 use crate::tolerance::CLEAR;
@@ -35,12 +36,15 @@ fn leftmost_but(state: &State<'_>, but: Option<usize>, pose: usize, y: f64) -> f
         }
     }
     runs.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut x = -table.poses[pose].bounds.x0;
+    let tie = table.poses[pose].tie.x;
+    let mut x = tie.from(-table.poses[pose].bounds.x0);
     for (a, b) in runs {
         if a >= x {
             break;
         }
-        x = x.max(b);
+        if b > x {
+            x = tie.from(b);
+        }
     }
     x
 }
@@ -81,6 +85,16 @@ pub(crate) fn with_flaws(table: &Table) -> State<'_> {
     state
 }
 
+/// Levels moved to the nearest places of the repeat, down and up.
+fn on_repeat(tie: Axis, range: Rect, levels: &mut Vec<f64>) {
+    if tie != Axis::Free {
+        let both = |y: &f64| [tie.nearest(*y, range.y0, *y), tie.nearest(*y, *y, range.y1)];
+        let tied: Vec<f64> = levels.iter().flat_map(both).collect();
+        *levels = tied;
+        levels.retain(|y| tie.has(range.y0, *y) && tie.has(*y, range.y1));
+    }
+}
+
 pub(crate) fn drop_one(state: &mut State<'_>, kind: usize) {
     let table = state.table;
     let mut best: Option<(f64, usize, Point)> = None;
@@ -94,6 +108,7 @@ pub(crate) fn drop_one(state: &mut State<'_>, kind: usize) {
             levels.push(state.at[j].y + other.y0 - bounds.y1);
         }
         levels.retain(|y| *y >= range.y0 && *y <= range.y1);
+        on_repeat(table.poses[pose].tie.y, range, &mut levels);
         levels.sort_by(f64::total_cmp);
         levels.dedup();
         let step = levels.len().div_ceil(MOST_LEVELS).max(1);

@@ -102,15 +102,16 @@ impl<'t> State<'t> {
         [0.0, 1.0, -1.0].into_iter().take(count)
     }
 
-    /// The nearest place on the cloth; on a loop the same place with its left end on the first lap.
+    /// The nearest place on the cloth and its repeat; on a loop the same place with its left end on the first lap.
     pub(crate) fn inside(&self, pose: usize, at: Point) -> Point {
         let range = self.range(pose);
+        let tie = self.table.poses[pose].tie;
         let x = if self.is_loop {
             at.x - self.length * ((at.x - range.x0) / self.length).floor()
         } else {
-            at.x.min(range.x1).max(range.x0)
+            tie.x.nearest(at.x, range.x0, range.x1)
         };
-        Point::new(x, at.y.min(range.y1).max(range.y0))
+        Point::new(x, tie.y.nearest(at.y, range.y0, range.y1))
     }
 
     /// Where the origin of a piece may lie if it has `pose`.
@@ -142,7 +143,7 @@ impl<'t> State<'t> {
         ends.fold(0.0, f64::max)
     }
 
-    /// Moves every piece that may move to the nearest place on the cloth.
+    /// Moves every piece that may move to the nearest place on the cloth and on its repeat.
     pub(crate) fn bring_inside(&mut self) {
         for i in 0..self.len() {
             if !self.frozen[i] {
@@ -163,6 +164,12 @@ impl<'t> State<'t> {
         };
         (0..self.len()).all(on_cloth)
             && (0..self.len()).all(|i| (0..i).all(|j| self.depth(i, j) == 0.0))
+    }
+
+    /// Whether the pieces of every tie lie as near as they must.
+    pub(crate) fn keeps_near(&self) -> bool {
+        let near = self.table.near.as_ref();
+        near.is_none_or(|near| near.keeps(self))
     }
 
     /// The no-fit polygons round piece `i` in `pose` that reach into `range`, weighted by

@@ -6,8 +6,10 @@
 use kurbo::{Point, Rect};
 
 use crate::job::Job;
+use crate::near::Near;
 use crate::nofit::Convex;
 use crate::outline::{Outline, bounds};
+use crate::phase::Tie;
 
 /// A kind in one of its turns, or a flaw of the cloth.
 #[derive(Clone, Debug)]
@@ -18,6 +20,8 @@ pub(crate) struct Pose {
     pub(crate) turn: usize,
     /// The box round the turned outline.
     pub(crate) bounds: Rect,
+    /// Where its origin may lie on the repeat.
+    pub(crate) tie: Tie,
 }
 
 /// The no-fit polygons of a pair of poses.
@@ -40,6 +44,10 @@ pub(crate) struct Table {
     /// Net area of each kind.
     pub(crate) area: Vec<f64>,
     pub(crate) width: f64,
+    /// The repeat along the cloth, if a piece is tied to it; else 0.
+    pub(crate) step: f64,
+    /// How near the pieces of a tie must lie, if it matters.
+    pub(crate) near: Option<Near>,
     /// Poses of the flaws, each with its place.
     pub(crate) flaws: Vec<(usize, Point)>,
     nofits: Vec<NoFit>,
@@ -54,19 +62,32 @@ impl Table {
             few_of_kind: Vec::new(),
             area: job.kinds.iter().map(|k| k.area).collect(),
             width: job.cloth.width,
+            step: 0.0,
+            near: None,
             flaws: Vec::new(),
             nofits: Vec::new(),
         };
         let mut outlines: Vec<Outline> = Vec::new();
         for (kind, made) in job.kinds.iter().enumerate() {
             let mut fitting = Vec::new();
+            // A sound job ties no piece to a repeat that is not there.
+            let tie = Tie::of(made, &job.cloth).unwrap_or(Tie::FREE);
+            if made.count > 0 {
+                table.step = table.step.max(tie.x.step());
+            }
             for (turn, &by) in made.turns.iter().enumerate() {
                 let outline = made.outline.turned(by);
                 let bounds = outline.bounds();
-                if bounds.height() <= job.cloth.width {
+                let fits = bounds.height() <= job.cloth.width;
+                if fits && tie.y.has(-bounds.y0, job.cloth.width - bounds.y1) {
                     fitting.push(table.poses.len());
                 }
-                table.poses.push(Pose { kind, turn, bounds });
+                table.poses.push(Pose {
+                    kind,
+                    turn,
+                    bounds,
+                    tie,
+                });
                 outlines.push(outline);
             }
             let first = fitting
@@ -98,6 +119,7 @@ impl Table {
                 kind,
                 turn: 0,
                 bounds: outline.bounds(),
+                tie: Tie::FREE,
             });
             outlines.push(outline);
         }
@@ -128,6 +150,12 @@ impl Table {
             x1: length - b.x1,
             y1: self.width - b.y1,
         }
+    }
+
+    /// The place nearest to `y` where the origin of a pose may lie across the cloth.
+    pub(crate) fn level(&self, pose: usize, y: f64) -> f64 {
+        let range = self.range(pose, 0.0);
+        self.poses[pose].tie.y.nearest(y, range.y0, range.y1)
     }
 
     /// Sum of the depths of two poses in one another, `moved` at (`dx`, `dy`) from `lying`.

@@ -6,13 +6,16 @@
 //! round ends after a fixed number of moves: the same seed gives the same layout on any number of
 //! processors.
 
+use std::collections::VecDeque;
+
 use crate::compact::compacted;
 use crate::compose::{Plan, composed, plan};
 use crate::first::{CHOICES, shortest, starts};
 use crate::random::Random;
-use crate::start::{settle, with_flaws};
+use crate::start::settle;
 use crate::state::State;
 use crate::stop::{Never, Stop};
+use crate::table::Table;
 use crate::worker::Worker;
 
 /// Threads at work.
@@ -35,9 +38,12 @@ const STALLED: u64 = 400_000;
 /// Programs run on the whole lay after windows were made shorter.
 const POLISH_ROUNDS: usize = 3;
 
-/// Moves made on a loop before it makes a long lay, and after how many it is first looked at.
-const LOOP: (u64, u64) = (300_000, 100_000);
-/// The long layout made of the loop then is no longer than this times the best, or it is given up.
+/// Loops searched, each from lots of its own: some come out closer than others.
+const LOOPS: u64 = 3;
+/// Moves made on each, and then on the closest.
+const LOOP: (u64, u64) = (100_000, 100_000);
+/// The long layout made of the closest then is no longer than this times the best, or loops are
+/// given up.
 const HOPE: f64 = 1.01;
 /// Programs run on a long layout made of a loop.
 const LONG_ROUNDS: usize = 20;
@@ -53,32 +59,52 @@ pub(crate) struct Team<'t> {
     idle: u64,
 }
 
-/// The search of a loop of which a long lay is to be made.
+/// The search of loops of which a long lay is to be made.
 struct Ring<'t> {
     plan: Plan,
-    team: Team<'t>,
     /// How many of each kind the long lay has.
     counts: Vec<usize>,
+    /// The loops; the one searched now is the first.
+    teams: VecDeque<Team<'t>>,
+    /// Moves made on it.
     steps: u64,
+    /// How many loops are still to be searched.
+    left: u64,
+}
+
+impl<'t> Ring<'t> {
+    /// Loops for a long lay of so many of each kind; `None` if it is not to be made of loops.
+    fn new(table: &'t Table, counts: &[usize], seed: u64) -> Option<Box<Ring<'t>>> {
+        let plan = plan(table, counts)?;
+        let starts = starts(table, &plan.counts, CHOICES.0, &Never);
+        let mut start = shortest(starts, &Never).ok()?;
+        start.is_loop = true;
+        let mut random = Random::new(seed);
+        let teams = (0..LOOPS)
+            .map(|_| Team::alone(start.clone(), random.bits()))
+            .collect();
+        Some(Box::new(Ring {
+            plan,
+            counts: counts.to_vec(),
+            teams,
+            steps: 0,
+            left: LOOPS,
+        }))
+    }
+
+    /// The long layout of the loop searched now.
+    fn long(&self) -> Option<State<'t>> {
+        let ring = self.teams.front()?;
+        let long = composed(&ring.best, &self.plan, &self.counts);
+        Some(compacted(&long, long.length, LONG_ROUNDS).unwrap_or(long))
+    }
 }
 
 impl<'t> Team<'t> {
     /// A team that starts from `best`, which has so many of each kind.
     pub(crate) fn new(best: State<'t>, counts: &[usize], seed: u64) -> Team<'t> {
-        let plan = (best.len() > WHOLE)
-            .then(|| plan(best.table, counts))
-            .flatten();
-        let ring = plan.map(|plan| {
-            let start = shortest(starts(best.table, &plan.counts, CHOICES.0, &Never), &Never);
-            let mut start = start.unwrap_or_else(|| with_flaws(best.table));
-            start.is_loop = true;
-            Box::new(Ring {
-                plan,
-                team: Team::alone(start, seed),
-                counts: counts.to_vec(),
-                steps: 0,
-            })
-        });
+        let large = counts.iter().sum::<usize>() > WHOLE;
+        let ring = large.then(|| Ring::new(best.table, counts, seed)).flatten();
         Team {
             ring,
             ..Team::alone(best, seed)
@@ -114,36 +140,27 @@ impl<'t> Team<'t> {
         }
     }
 
-    /// One round over the loop, and what it makes looked at when it is time.
+    /// One round over a loop; when the loops are done, the closest makes a long layout.
     fn ring_round(&mut self, mut ring: Box<Ring<'t>>, most: u64, stop: &dyn Stop) -> u64 {
-        let before = ring.steps;
-        let steps = ring.team.round(most, stop);
+        let steps = ring.teams.front_mut().map_or(0, |t| t.round(most, stop));
         ring.steps += steps;
-        let passes = |mark: u64| before < mark && ring.steps >= mark;
-        if passes(LOOP.0) || passes(LOOP.1) {
-            let long = composed(ring.team.best(), &ring.plan, &ring.counts);
-            let long = compacted(&long, long.length, LONG_ROUNDS).unwrap_or(long);
-            eprintln!(
-                "loop {:?} times {} -> {:.1}, best {:.1} u {:.2}",
-                ring.team.best.length,
-                ring.plan.times,
-                long.length,
-                self.best.length,
-                ring.plan
-                    .counts
-                    .iter()
-                    .zip(&self.best.table.area)
-                    .map(|(c, a)| *c as f64 * a)
-                    .sum::<f64>()
-                    / ring.team.best.length
-                    / self.best.table.width
-                    * 100.
-            );
-            let hope = long.length < self.best.length * HOPE;
-            if passes(LOOP.1) && hope {
+        let last = ring.left == 0;
+        if ring.steps < if last { LOOP.1 } else { LOOP.0 } {
+            self.ring = Some(ring);
+            return steps;
+        }
+        ring.steps = 0;
+        ring.left = ring.left.saturating_sub(1);
+        ring.teams.rotate_left(1);
+        if ring.left == 0 {
+            let teams = ring.teams.make_contiguous();
+            teams.sort_by(|a, b| a.best.length.total_cmp(&b.best.length));
+            let long = ring.long().filter(State::is_clear);
+            let length = long.as_ref().map_or(f64::INFINITY, |long| long.length);
+            if !last && length < self.best.length * HOPE {
                 self.ring = Some(ring);
             }
-            if long.length < self.best.length && long.is_clear() {
+            if let Some(long) = long.filter(|long| long.length < self.best.length) {
                 self.best = long;
             }
         } else {
@@ -199,11 +216,15 @@ impl<'t> Team<'t> {
         let length = self.best.length;
         if let Some(mut short) = choices
             .into_iter()
-            .find(|c| c.length < length && c.is_clear())
+            .find(|c| c.length < length && c.is_clear() && c.keeps_near())
         {
             if large {
-                short = compacted(&short, short.length, POLISH_ROUNDS).unwrap_or(short);
-                settle(&mut short);
+                let polished = compacted(&short, short.length, POLISH_ROUNDS);
+                let mut polished = polished.unwrap_or_else(|| short.clone());
+                settle(&mut polished);
+                if polished.keeps_near() {
+                    short = polished;
+                }
             }
             self.best = short;
         }

@@ -15,6 +15,13 @@ pub const CLEAR: f64 = 1e-9;
 /// within the selvedges.
 pub const PHASE: f64 = 1e-8;
 
+/// A repeat is at least so long, millimetres: a tenth of a fine thread.
+pub const LEAST_REPEAT: f64 = 0.01;
+
+/// A phase is at most so far from the corner of the cloth, millimetres: a kilometre, on which
+/// places are still good to [`PHASE`].
+pub const MOST_PHASE: f64 = 1e6;
+
 /// The linear program keeps pieces this much further apart than they must be, millimetres, since
 /// it ends within its own error of the constraints; a metre of touching pieces grows by no more
 /// than a ten-thousandth of a millimetre.

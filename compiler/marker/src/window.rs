@@ -95,14 +95,28 @@ fn shortened<'t>(state: State<'t>, part: &Part<'t>, limit: f64, clear: bool) -> 
 /// The part with cloth taken out: what lies right of the cut goes left.
 fn squeezed<'t>(from: &Part<'t>, how: Try) -> Part<'t> {
     let mut part = from.clone();
-    part.state.length -= how.by;
+    let by = repeats(from, how);
+    part.state.length -= by;
     for i in 0..part.state.len() {
         let goes = part.behind[i] || !part.state.frozen[i];
         if goes && from.state.middle(i) > how.cut {
-            part.state.at[i].x -= how.by;
+            part.state.at[i].x -= by;
         }
     }
     part
+}
+
+/// How much cloth is taken out: as asked, but by whole repeats if pieces are tied to them and some
+/// lie behind the window, for these go along as they are.
+fn repeats(from: &Part<'_>, how: Try) -> f64 {
+    let step = from.state.table.step;
+    if step == 0.0 || from.window.1 >= from.state.length {
+        how.by
+    } else if how.disturb {
+        libm::round(how.by / step) * step
+    } else {
+        libm::ceil(how.by / step) * step
+    }
 }
 
 /// Two free pieces of different kinds change places, middle for middle. Whether there are two.

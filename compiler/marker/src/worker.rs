@@ -151,7 +151,8 @@ impl<'t> Worker<'t> {
             let factor = if found.is_some() { BOLDER } else { MILDER };
             self.taken = (self.taken * factor).clamp(TAKEN.1, TAKEN.0);
         }
-        if let Some(found) = found {
+        let keeps = |found: &Part<'t>| !found.whole || found.state.keeps_near();
+        if let Some(found) = found.filter(keeps) {
             if found.state.length < self.best.state.length {
                 self.best.clone_from(&found);
                 self.tries = 0;

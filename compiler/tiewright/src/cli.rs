@@ -455,7 +455,7 @@ fn tolerance(text: &str) -> Result<Tolerance, String> {
 }
 
 fn length_unit(name: &str) -> Result<Unit, String> {
-    unit(name).ok_or_else(|| "choose mm, cm or in".to_owned())
+    unit(name).ok_or_else(|| "choose mm, cm, m or in".to_owned())
 }
 
 /// A knot by its name, its number of moves, or its moves.

@@ -7,6 +7,7 @@ pub mod commands;
 pub mod console;
 pub mod export;
 pub mod files;
+pub mod lay;
 pub mod loader;
 pub mod parallel;
 pub mod readings;

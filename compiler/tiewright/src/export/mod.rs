@@ -12,7 +12,7 @@ pub mod json;
 pub mod number;
 pub mod outline;
 pub mod paper_size;
-mod path;
+pub(crate) mod path;
 pub mod pdf;
 pub mod png;
 pub mod svg;

@@ -6,7 +6,7 @@ use super::number::{Zeros, push_fixed};
 
 /// How coordinates become numbers.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Plot {
+pub(crate) struct Plot {
     /// Added to every `x`.
     pub dx: f64,
     /// Added to every `y`, after turning it over.

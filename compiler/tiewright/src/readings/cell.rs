@@ -17,7 +17,7 @@ pub struct Unit {
 }
 
 /// The units of readings.
-pub const UNITS: [Unit; 3] = [
+pub const UNITS: [Unit; 4] = [
     Unit {
         name: "mm",
         millimetres: 1.0,
@@ -27,6 +27,11 @@ pub const UNITS: [Unit; 3] = [
         name: "cm",
         millimetres: 10.0,
         places: 3,
+    },
+    Unit {
+        name: "m",
+        millimetres: 1000.0,
+        places: 5,
     },
     Unit {
         name: "in",
@@ -126,6 +131,8 @@ mod tests {
             ("57 1/8 in", None, 57.125 * 25.4),
             ("1450 mm", None, 1450.0),
             ("145cm", None, 1450.0),
+            ("1.45 m", None, 1450.0),
+            ("1.45", unit("m"), 1450.0),
             ("57 1/8", inch, 57.125 * 25.4),
             ("3/8", inch, 0.375 * 25.4),
             ("1450 mm", inch, 1450.0),
@@ -147,7 +154,7 @@ mod tests {
             ("5 deg", Code::NotALength),
             ("5 %", Code::NotALength),
             ("57 inches", Code::UnknownUnit),
-            ("1 m", Code::UnknownUnit),
+            ("1 metre", Code::UnknownUnit),
             ("82,5", Code::Syntax),
             ("1/0", Code::ZeroFraction),
         ] {

@@ -1,0 +1,266 @@
+//! What the searches work on: limits, costs, and lengths as far as they are known.
+
+use std::collections::HashMap;
+
+use super::check::ROUNDING;
+use super::{Cost, Group, Lay, Lengths, Rule, Table};
+
+/// Millimetres of a metre: prices are a metre.
+const METRE: f64 = 1000.0;
+
+/// A group on its table.
+pub(crate) struct Model<'l> {
+    /// How many articles and cloths.
+    pub(crate) articles: usize,
+    pub(crate) cloths: usize,
+    /// The price of a millimetre of each cloth.
+    pub(crate) price: Vec<f64>,
+    /// The net area of each article over the width: the length it takes at best.
+    pub(crate) area: Vec<f64>,
+    /// The longest marker and the most plies.
+    pub(crate) longest: f64,
+    pub(crate) plies: u32,
+    /// Lost at both ends of a ply together.
+    pub(crate) ends: f64,
+    pub(crate) set_up: f64,
+    pub(crate) spreading: f64,
+    /// What is wanted.
+    pub(crate) wanted: Left,
+    lengths: &'l mut dyn Lengths,
+    /// Lengths by counts, true ones and estimates.
+    known: HashMap<Vec<u32>, f64>,
+    sure: HashMap<Vec<u32>, f64>,
+    /// True lengths over estimates, as far as seen.
+    correction: f64,
+}
+
+/// What is left to be given, cell by cell: cloth × articles + article.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub(crate) struct Left {
+    /// At least so many; below 0 where there is a surplus already.
+    pub(crate) low: Vec<i64>,
+    /// At most so many.
+    pub(crate) high: Vec<i64>,
+}
+
+impl Left {
+    /// Whether nothing more must be given.
+    pub(crate) fn done(&self) -> bool {
+        self.low.iter().all(|l| *l <= 0)
+    }
+
+    /// What is left after a lay; the lay must fit.
+    pub(crate) fn after(&self, counts: &[u32], plies: &[u32]) -> Left {
+        let mut left = self.clone();
+        left.change(counts, plies, -1);
+        left
+    }
+
+    /// What is left if a lay is taken out again.
+    pub(crate) fn change(&mut self, counts: &[u32], plies: &[u32], sign: i64) {
+        for (c, p) in plies.iter().enumerate() {
+            for (a, n) in counts.iter().enumerate() {
+                let given = sign * i64::from(*n) * i64::from(*p);
+                self.low[c * counts.len() + a] += given;
+                self.high[c * counts.len() + a] += given;
+            }
+        }
+    }
+}
+
+impl<'l> Model<'l> {
+    pub(crate) fn new(
+        group: &Group,
+        table: &Table,
+        rule: &Rule,
+        lengths: &'l mut dyn Lengths,
+    ) -> Model<'l> {
+        let cells = || group.cloths.iter().flat_map(|d| d.wanted.iter());
+        let ends = 2.0 * table.end_loss;
+        Model {
+            articles: group.articles.len(),
+            cloths: group.cloths.len(),
+            price: group.cloths.iter().map(|d| d.price / METRE).collect(),
+            area: group.articles.iter().map(|a| a / group.width).collect(),
+            longest: table.longest.unwrap_or(f64::INFINITY) - ends + ROUNDING,
+            plies: table.plies.unwrap_or(u32::MAX),
+            ends,
+            set_up: table.set_up,
+            spreading: table.spreading,
+            wanted: Left {
+                low: cells().map(|w| i64::from(*w)).collect(),
+                high: cells()
+                    .map(|w| i64::from(*w) + if *w > 0 { i64::from(rule.surplus) } else { 0 })
+                    .collect(),
+            },
+            lengths,
+            known: HashMap::new(),
+            sure: HashMap::new(),
+            correction: 1.0,
+        }
+    }
+
+    /// The length to reckon with: the true one where it is known.
+    pub(crate) fn length(&mut self, counts: &[u32]) -> f64 {
+        if let Some(length) = self.known.get(counts) {
+            return *length;
+        }
+        let estimate = self.lengths.estimate(counts) * self.correction;
+        self.known.insert(counts.to_vec(), estimate);
+        estimate
+    }
+
+    /// The true length.
+    pub(crate) fn true_length(&mut self, counts: &[u32]) -> f64 {
+        if let Some(length) = self.sure.get(counts) {
+            return *length;
+        }
+        let length = self.lengths.length(counts);
+        self.sure.insert(counts.to_vec(), length);
+        self.known.insert(counts.to_vec(), length);
+        length
+    }
+
+    /// Whether the true length is known.
+    pub(crate) fn is_sure(&self, counts: &[u32]) -> bool {
+        self.sure.contains_key(counts)
+    }
+
+    /// Reckons anew with lengths not yet known, by what the known ones teach.
+    pub(crate) fn correct(&mut self) {
+        let mut seen: Vec<&Vec<u32>> = self.sure.keys().collect();
+        seen.sort();
+        let (mut sure, mut reckoned) = (0.0, 0.0);
+        for counts in seen {
+            let estimate = self.lengths.estimate(counts);
+            if estimate.is_finite() && self.sure[counts].is_finite() {
+                sure += self.sure[counts];
+                reckoned += estimate;
+            }
+        }
+        if reckoned > 0.0 {
+            self.correction = sure / reckoned;
+        }
+        self.known = self.sure.clone();
+    }
+
+    /// What a length no marker with the article is shorter than.
+    pub(crate) fn least(&mut self, article: usize) -> f64 {
+        self.lengths.least(article)
+    }
+
+    /// Whether a marker can lie on the table.
+    pub(crate) fn fits(&mut self, counts: &[u32]) -> bool {
+        self.length(counts) <= self.longest
+    }
+
+    /// What one ply costs.
+    pub(crate) fn ply(&self, cloth: usize, length: f64) -> f64 {
+        self.price[cloth] * (length + self.ends) + self.spreading
+    }
+
+    /// What a lay costs.
+    pub(crate) fn lay(&self, plies: &[u32], length: f64) -> f64 {
+        let spread = plies.iter().enumerate();
+        let sum: f64 = spread
+            .map(|(c, p)| f64::from(*p) * self.ply(c, length))
+            .sum();
+        self.set_up + sum
+    }
+
+    /// What lays cost.
+    pub(crate) fn total(&self, lays: &[Lay]) -> f64 {
+        lays.iter().map(|l| self.lay(&l.plies, l.length)).sum()
+    }
+
+    /// The same by kind of cost.
+    pub(crate) fn cost(&self, lays: &[Lay]) -> Cost {
+        let mut cost = Cost::default();
+        for lay in lays {
+            cost.set_up += self.set_up;
+            for (c, p) in lay.plies.iter().enumerate() {
+                cost.spreading += f64::from(*p) * self.spreading;
+                cost.cloth += f64::from(*p) * self.price[c] * (lay.length + self.ends);
+            }
+        }
+        cost
+    }
+
+    /// The most plies of each cloth under a marker: no more than any article needs or may have,
+    /// the cloth with the most first where the table takes no more.
+    pub(crate) fn spread(&self, left: &Left, counts: &[u32]) -> Vec<u32> {
+        let mut plies: Vec<u32> = (0..self.cloths)
+            .map(|c| self.most_plies(left, counts, c))
+            .collect();
+        let mut order: Vec<usize> = (0..self.cloths).collect();
+        order.sort_by_key(|c| std::cmp::Reverse(plies[*c]));
+        let mut room = self.plies;
+        for c in order {
+            plies[c] = plies[c].min(room);
+            room -= plies[c];
+        }
+        plies
+    }
+
+    fn most_plies(&self, left: &Left, counts: &[u32], cloth: usize) -> u32 {
+        let row = cloth * self.articles..(cloth + 1) * self.articles;
+        let (low, high) = (&left.low[row.clone()], &left.high[row]);
+        let (mut may, mut need) = (i64::MAX, 0);
+        for (a, n) in counts.iter().enumerate().filter(|(_, n)| **n > 0) {
+            let n = i64::from(*n);
+            may = may.min(high[a] / n);
+            need = need.max((low[a] + n - 1).div_euclid(n));
+        }
+        u32::try_from(may.min(need).max(0)).unwrap_or(u32::MAX)
+    }
+
+    /// The most of each article on a marker with these plies, before the length is looked at.
+    pub(crate) fn fill(&self, left: &Left, plies: &[u32]) -> Vec<u32> {
+        let most = |a: usize| {
+            let (mut may, mut need) = (i64::MAX, 0);
+            for (c, p) in plies.iter().enumerate().filter(|(_, p)| **p > 0) {
+                let (cell, p) = (c * self.articles + a, i64::from(*p));
+                may = may.min(left.high[cell] / p);
+                need = need.max((left.low[cell] + p - 1).div_euclid(p));
+            }
+            u32::try_from(may.min(need).max(0)).unwrap_or(u32::MAX)
+        };
+        (0..self.articles).map(most).collect()
+    }
+
+    /// The counts made fewer, in proportion and then filled up one by one, until the marker fits.
+    pub(crate) fn trim(&mut self, counts: &[u32]) -> Vec<u32> {
+        if self.fits(counts) {
+            return counts.to_vec();
+        }
+        let sum: u64 = counts.iter().map(|n| u64::from(*n)).sum();
+        let scaled = |of: u64| -> Vec<u32> {
+            let part = |n: &u32| (u64::from(*n) * of / sum.max(1)) as u32;
+            counts.iter().map(part).collect()
+        };
+        let (mut fits, mut long) = (0, sum);
+        while long - fits > 1 {
+            let middle = fits + (long - fits) / 2;
+            let some = scaled(middle);
+            let empty = some.iter().all(|n| *n == 0);
+            if empty || self.fits(&some) {
+                fits = middle;
+            } else {
+                long = middle;
+            }
+        }
+        let mut kept = scaled(fits);
+        let mut order: Vec<usize> = (0..self.articles).collect();
+        order.sort_by(|a, b| self.area[*b].total_cmp(&self.area[*a]));
+        for a in order {
+            while kept[a] < counts[a] {
+                kept[a] += 1;
+                if !self.fits(&kept) {
+                    kept[a] -= 1;
+                    break;
+                }
+            }
+        }
+        kept
+    }
+}

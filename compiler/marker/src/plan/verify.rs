@@ -1,0 +1,115 @@
+//! Plans made by estimated lengths and accepted by true ones.
+
+use super::greedy;
+use super::model::Model;
+use super::{Effort, Group, Lay, Lengths, Plan, PlanError, Rule, Table, check};
+
+/// How often a plan is made anew with what the true lengths of the last one taught.
+const ROUNDS: usize = 6;
+
+/// The best plan whose lays truly fit.
+pub(crate) fn verified(
+    group: &Group,
+    table: &Table,
+    rule: &Rule,
+    lengths: &mut dyn Lengths,
+    effort: &Effort,
+) -> Result<Plan, PlanError> {
+    let mut model = Model::new(group, table, rule, lengths);
+    for a in wanted(&model) {
+        tie_fits(&mut model, a)?;
+    }
+    let mut best: Option<Vec<Lay>> = None;
+    let mut keep = |model: &Model, lays: Vec<Lay>| {
+        let better = best
+            .as_ref()
+            .is_none_or(|b| model.total(&lays) < model.total(b));
+        if better {
+            best = Some(lays);
+        }
+    };
+    let left = model.wanted.clone();
+    let single = greedy::singles(&mut model, &left);
+    if let Some(lays) = truly(&mut model, single) {
+        keep(&model, lays);
+    }
+    if let Some(lays) = start(&mut model, group, table, rule, effort) {
+        keep(&model, lays);
+    }
+    for _ in 0..ROUNDS {
+        model.correct();
+        let lays = greedy::greedy(&mut model, &left);
+        let sure = lays.iter().all(|l| model.is_sure(&l.counts));
+        if let Some(lays) = truly(&mut model, lays) {
+            keep(&model, lays);
+        }
+        if sure {
+            break;
+        }
+    }
+    let mut lays = best.unwrap_or_default();
+    lays.sort_by(|x, y| {
+        let work = |l: &Lay| model.lay(&l.plies, l.length);
+        work(y)
+            .total_cmp(&work(x))
+            .then_with(|| (&x.counts, &x.plies).cmp(&(&y.counts, &y.plies)))
+    });
+    let cost = model.cost(&lays);
+    Ok(Plan {
+        lays,
+        cost,
+        bound: 0.0,
+        proven: false,
+        bound_at_lengths: 0.0,
+        best_at_lengths: false,
+    })
+}
+
+/// The articles that are wanted.
+fn wanted(model: &Model) -> Vec<usize> {
+    let any = |a: &usize| (0..model.cloths).any(|c| model.wanted.low[c * model.articles + a] > 0);
+    (0..model.articles).filter(any).collect()
+}
+
+/// Whether one tie of the article fits on the table.
+pub(crate) fn tie_fits(model: &mut Model, article: usize) -> Result<(), PlanError> {
+    let mut counts = vec![0; model.articles];
+    counts[article] = 1;
+    let length = model.true_length(&counts);
+    if !(length.is_finite() && length >= 0.0) {
+        return Err(PlanError::Length(article));
+    }
+    if length > model.longest {
+        return Err(PlanError::TooLong(article));
+    }
+    Ok(())
+}
+
+/// The lays with true lengths; `None` if one does not fit.
+fn truly(model: &mut Model, mut lays: Vec<Lay>) -> Option<Vec<Lay>> {
+    let mut all = true;
+    for lay in &mut lays {
+        lay.length = model.true_length(&lay.counts);
+        all &= lay.length.is_finite() && lay.length <= model.longest;
+    }
+    all.then_some(lays)
+}
+
+/// The plan known already, if it is one.
+fn start(
+    model: &mut Model,
+    group: &Group,
+    table: &Table,
+    rule: &Rule,
+    effort: &Effort,
+) -> Option<Vec<Lay>> {
+    let shaped =
+        |l: &Lay| l.counts.len() == group.articles.len() && l.counts.iter().any(|n| *n > 0);
+    if effort.start.is_empty() || !effort.start.iter().all(shaped) {
+        return None;
+    }
+    let lays = truly(model, effort.start.clone())?;
+    check::fault(&lays, group, table, rule)
+        .is_none()
+        .then_some(lays)
+}
