@@ -91,3 +91,85 @@ fn opened<'t>(ring: &State<'t>) -> State<'t> {
         .min_by(|a, b| a.length.total_cmp(&b.length))
         .unwrap_or_else(|| ring.clone())
 }
+
+#[cfg(test)]
+mod tests {
+    use kurbo::Point;
+
+    use super::*;
+    use crate::first::{shortest, starts};
+    use crate::job::{Cloth, Job, Kind};
+    use crate::outline::Outline;
+    use crate::proof::prove;
+    use crate::stop::Never;
+    use crate::turn::Turn;
+
+    fn job(counts: [usize; 2]) -> Job {
+        let kind = |corners: &[(f64, f64)], count: usize| {
+            let corners: Vec<Point> = corners.iter().map(|&p| Point::from(p)).collect();
+            let outline = Outline::new(&corners).expect("an outline");
+            Kind {
+                area: outline.area(),
+                outline,
+                turns: vec![Turn::NONE, Turn::HALF],
+                count,
+                phase: None,
+            }
+        };
+        Job {
+            kinds: vec![
+                kind(
+                    &[(0., 0.), (300., 0.), (400., 250.), (60., 200.)],
+                    counts[0],
+                ),
+                kind(&[(0., 0.), (200., 30.), (90., 240.)], counts[1]),
+            ],
+            cloth: Cloth {
+                width: 700.0,
+                ..Cloth::default()
+            },
+            ..Job::default()
+        }
+    }
+
+    #[test]
+    fn a_loop_laid_again_and_again_is_a_sound_layout_of_all_pieces() {
+        let job = job([50, 51]);
+        let table = Table::new(&job);
+        let plan = plan(&table, &job.counts()).expect("a plan");
+        assert!(plan.times > 1);
+        let starts = starts(&table, &plan.counts, 2, &Never);
+        let mut ring = shortest(starts, &Never).expect("a layout");
+        ring.is_loop = true;
+        // Half way round, so that pieces lie over the seam.
+        for i in 0..ring.len() {
+            let on = ring.at[i] + Vec2::new(ring.length / 2.0, 0.0);
+            ring.at[i] = ring.inside(ring.pose[i], on);
+        }
+        assert!(ring.is_clear());
+        let long = composed(&ring, &plan, &job.counts());
+        assert_eq!(prove(&job, &long.to_layout()), Ok(()));
+    }
+
+    #[test]
+    fn pieces_over_the_seam_of_a_loop_meet() {
+        let job = job([20, 20]);
+        let table = Table::new(&job);
+        let starts = starts(&table, &job.counts(), 2, &Never);
+        let mut ring = shortest(starts, &Never).expect("a layout");
+        ring.is_loop = true;
+        assert!(ring.is_clear());
+        let widest = (0..ring.len()).map(|i| ring.end(i) - ring.at[i].x);
+        ring.length -= widest.fold(0.0, f64::max);
+        assert!(!ring.is_clear());
+    }
+
+    #[test]
+    fn too_few_of_a_kind_are_not_laid_in_loops() {
+        let job = job([1, 80]);
+        let mut uneven = job.clone();
+        uneven.kinds[1].count = 1;
+        let table = Table::new(&job);
+        assert_eq!(plan(&table, &uneven.counts()), None);
+    }
+}
