@@ -154,7 +154,8 @@ pub struct Plan {
     /// The cost has come down to the bound: there is no better plan.
     pub proven: bool,
     /// No plan costs less if markers are as long as reckoned here: what better numbers of markers
-    /// and plies could still save. At least `bound`, at most the cost.
+    /// and plies could still save. At least `bound`, at most the cost. Where more markers are
+    /// possible than can be looked at one by one, it rests on samples of them: a guide, no proof.
     pub bound_at_lengths: f64,
     /// The search looked at every plan: at the lengths reckoned here there is no better one.
     pub best_at_lengths: bool,
