@@ -20,27 +20,30 @@ use super::search::searched;
 use crate::cli::{LayFormat, PlanArgs, Together, Tolerance};
 use crate::console::Console;
 use crate::export::{dxf, html::html, pdf::pdf};
-use crate::lay::Prepared;
 use crate::lay::job::Search;
+use crate::lay::{Prepared, Sealed};
 use crate::loader::{FileLoader, STDIN, table_bytes};
 use crate::orders::book::{self, Book, Known};
 use crate::orders::rolls::{self, Roll};
 use crate::planning::articles::{Articles, articles};
 use crate::planning::groups::groups;
 use crate::planning::lengths::Markers;
-use crate::planning::plan::{Asked, Lay, Planned, planned, unfit};
+use crate::planning::plan::{Asked, Lay, Planned, planned, sealed, unfit};
 use crate::planning::spreading::papers;
 use crate::planning::store::allotted;
 use crate::planning::sums::sums;
 use crate::planning::text::{Told, report as told_as_text};
 use crate::planning::{json, tables};
-use crate::report;
 use crate::rows::findings::Findings;
 use crate::rows::{Rows, as_text};
 use crate::table::counted;
+use crate::{parallel, report};
 
 /// Seconds of the search for each marker, of which nothing is said.
 const SECONDS: f64 = 5.0;
+
+/// Jobs made and written at a time: they are long.
+const AT_ONCE: usize = 64;
 
 /// Plans what `args` ask for.
 pub fn run(args: &PlanArgs, console: &Console) -> Outcome {
@@ -161,12 +164,17 @@ impl<'a> Planner<'a> {
         if plan.lays.is_empty() {
             return Err("there is nothing to lay".to_owned());
         }
-        let jobs = plan
-            .lays
-            .iter()
-            .map(|lay| (lay.name.clone(), vec![file(JOB, lay.sealed.text.clone())]));
-        put_each(&args.out, jobs.collect())?;
-        self.gather(&mut plan)?;
+        for lays in plan.lays.chunks_mut(AT_ONCE) {
+            let made = parallel::map(lays, |lay| sealed(lay, &plan.groups, &articles, &asked));
+            let mut jobs = Vec::with_capacity(made.len());
+            for (lay, sealed) in lays.iter_mut().zip(made) {
+                let sealed = sealed?;
+                lay.digest = sealed.digest;
+                jobs.push((lay.name.clone(), vec![file(JOB, sealed.text)]));
+            }
+            put_each(&args.out, jobs)?;
+        }
+        self.gather(&mut plan, &articles, &asked)?;
         self.deliver(&book, &articles, &plan, &asked)
     }
 
@@ -229,12 +237,22 @@ impl<'a> Planner<'a> {
     }
 
     /// Takes the markers that are laid already, and lays the others.
-    fn gather(&self, plan: &mut Planned) -> Result<(), String> {
+    fn gather(
+        &self,
+        plan: &mut Planned,
+        articles: &Articles,
+        asked: &Asked<'_>,
+    ) -> Result<(), String> {
         let out = &self.args.out;
         let count = plan.lays.len();
         for lay in &mut plan.lays {
-            let prepared = Prepared::new(&lay.sealed)?;
-            lay.laid = laid_before(out, &lay.sealed, &prepared);
+            let is_there = out.join(format!("{}{LAID}", lay.name)).exists();
+            if self.args.jobs && !is_there {
+                continue;
+            }
+            let sealed = sealed(lay, &plan.groups, articles, asked)?;
+            let prepared = Prepared::new(&sealed)?;
+            lay.laid = laid_before(out, &sealed, &prepared);
             if lay.laid.is_some() || self.args.jobs {
                 continue;
             }
@@ -246,7 +264,7 @@ impl<'a> Planner<'a> {
                 vec![(lay.name.clone(), vec![file(LAID, laid.text()?)])],
             )?;
             // As it stands in the file, so that the next run finds the same numbers.
-            lay.laid = laid_before(out, &lay.sealed, &prepared).or(Some(laid));
+            lay.laid = laid_before(out, &sealed, &prepared).or(Some(laid));
         }
         Ok(())
     }
@@ -284,7 +302,8 @@ impl<'a> Planner<'a> {
         if !self.args.jobs {
             for ((index, lay), bundles) in plan.lays.iter().enumerate().zip(&sums.bundles) {
                 let document = papers(&told, index, lay, bundles);
-                files.push((lay.name.clone(), self.of_lay(lay, &document)?));
+                let sealed = sealed(lay, &plan.groups, articles, asked)?;
+                files.push((lay.name.clone(), self.of_lay(lay, &sealed, &document)?));
             }
         }
         let written = put_each(&self.args.out, files)?;
@@ -297,6 +316,7 @@ impl<'a> Planner<'a> {
     fn of_lay(
         &self,
         lay: &Lay,
+        sealed: &Sealed,
         document: &tiewright_core::paper::Document,
     ) -> Result<Vec<Export>, String> {
         let size = self.args.paper.into();
@@ -314,7 +334,7 @@ impl<'a> Planner<'a> {
             let laid = lay.laid.as_ref()?;
             let tolerance = Tolerance(dxf::DEFAULT_TOLERANCE);
             // The laid file is there already.
-            (*format != LayFormat::Json).then(|| export(&lay.sealed.job, laid, *format, tolerance))
+            (*format != LayFormat::Json).then(|| export(&sealed.job, laid, *format, tolerance))
         };
         for made in formats.iter().filter_map(marker) {
             files.push(made?);

@@ -49,6 +49,9 @@ pub struct Group {
     pub variant: u32,
     /// The cuts, places in [`Articles::cuts`].
     pub cuts: Vec<usize>,
+    /// The cut that lengths of markers are reckoned from, for all groups of these roles and measures: a
+    /// place in [`Articles::cuts`].
+    pub sample: usize,
     /// The cloths, places in [`Articles::stuffs`].
     pub stuffs: Vec<usize>,
     /// How many of each cut are wanted, cloth by cloth.
@@ -104,10 +107,23 @@ pub fn groups(
         }
     }
     let mut out = Vec::new();
+    let mut samples: BTreeMap<(Measures, Vec<Arc<str>>), usize> = BTreeMap::new();
+    for (key, parts) in &found {
+        let sample = samples
+            .entry((key.measures.clone(), key.roles.clone()))
+            .or_insert(usize::MAX);
+        *sample = parts.iter().map(|part| part.1).fold(*sample, usize::min);
+    }
     for (key, parts) in found {
+        let sample = samples
+            .get(&(key.measures.clone(), key.roles.clone()))
+            .copied()
+            .unwrap_or(0);
         let split = split(&parts, articles);
         for (variant, parts) in (1..).zip(&split) {
-            out.push(group(book, (&key, variant), parts, articles, together)?);
+            let mut group = group(book, (&key, variant), parts, articles, together)?;
+            group.sample = sample;
+            out.push(group);
         }
     }
     Ok(out)
@@ -212,6 +228,7 @@ fn group(
         width: first.map_or(0.0, |stuff| stuff.cloth.usable_width),
         variant,
         cuts,
+        sample: 0,
         stuffs,
         wanted,
         shares,

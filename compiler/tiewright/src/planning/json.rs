@@ -209,10 +209,11 @@ fn groups<'a>(told: &Told<'a>) -> Vec<GroupJson<'a>> {
 }
 
 fn lay_json<'a>(told: &Told<'a>, lay: &'a Lay) -> LayJson<'a> {
-    let marker = lay.sealed.job.articles.iter().map(|article| MarkerJson {
+    let marker = told.planned.marker(lay, told.articles);
+    let marker = marker.map(|(article, count)| MarkerJson {
         style: &article.style,
         size: article.size.as_deref(),
-        count: article.count,
+        count,
     });
     let plies = told
         .planned
@@ -224,7 +225,7 @@ fn lay_json<'a>(told: &Told<'a>, lay: &'a Lay) -> LayJson<'a> {
     LayJson {
         name: &lay.name,
         group: lay.group,
-        job: &lay.sealed.digest,
+        job: &lay.digest,
         planned_length: number(lay.planned),
         length: number(lay.length()),
         ply_length: number(lay.length() + told.asked.ends()),

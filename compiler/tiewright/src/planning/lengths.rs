@@ -5,10 +5,11 @@
 //! every run, whichever thread lays it out.
 
 use std::collections::HashMap;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use tiewright_marker::plan::{Estimate, Lengths};
-use tiewright_marker::{Cloth, Job, Kind, Never, first};
+use tiewright_marker::{Cloth, Job, Kind, first};
 
 use super::articles::{Cut, Stuff};
 use super::groups::{Group, Measures};
@@ -29,6 +30,7 @@ const LONGEST_SAMPLE: f64 = 5000.0;
 pub struct Markers<'a> {
     cuts: &'a [Cut],
     gap: f64,
+    in_haste: AtomicBool,
     singles: Mutex<HashMap<(Measures, usize), Arc<Single>>>,
     known: Mutex<HashMap<(Measures, Vec<(usize, u32)>), f64>>,
 }
@@ -57,9 +59,17 @@ impl<'a> Markers<'a> {
         Markers {
             cuts,
             gap,
+            in_haste: AtomicBool::new(false),
             singles: Mutex::default(),
             known: Mutex::default(),
         }
+    }
+
+    /// From now on takes the first arrangement that is clear and makes none shorter: so many are asked for
+    /// that a plan would take hours.
+    pub fn make_haste(&self) {
+        self.in_haste.store(true, Ordering::Relaxed);
+        held(&self.known).clear();
     }
 
     /// One article of `cut` on `cloth`.
@@ -91,6 +101,26 @@ impl<'a> Markers<'a> {
         Ok(self.length(&Measures::of(cloth), vec![(cut, &single, 1)]))
     }
 
+    /// Lengths of markers of 1, 2, 4 … of one article, up to one longer than `longest` mm.
+    fn samples(
+        &self,
+        measures: &Measures,
+        (cut, single): (usize, &Single),
+        longest: f64,
+    ) -> Vec<(u32, f64)> {
+        let mut out = Vec::new();
+        let mut count = 1;
+        while u64::from(count) * single.pieces.max(1) <= SAMPLED {
+            let length = self.length(measures, vec![(cut, single, count)]);
+            out.push((count, length));
+            if length > longest {
+                break;
+            }
+            count *= 2;
+        }
+        out
+    }
+
     /// The length of a marker with so many articles of each cut, mm; `cloth` is any with its measures.
     fn length(&self, measures: &Measures, laid: Vec<(usize, &Single, u32)>) -> f64 {
         let counts: Vec<(usize, u32)> = laid.iter().map(|(cut, _, count)| (*cut, *count)).collect();
@@ -98,14 +128,14 @@ impl<'a> Markers<'a> {
         if let Some(known) = held(&self.known).get(&key) {
             return *known;
         }
-        let length = laid_out(&laid);
+        let length = laid_out(&laid, self.in_haste.load(Ordering::Relaxed));
         held(&self.known).insert(key, length);
         length
     }
 }
 
 /// The length of the quick arrangement; without end where there is none.
-fn laid_out(laid: &[(usize, &Single, u32)]) -> f64 {
+fn laid_out(laid: &[(usize, &Single, u32)], in_haste: bool) -> f64 {
     let Some((_, one, _)) = laid.first() else {
         return f64::INFINITY;
     };
@@ -121,7 +151,8 @@ fn laid_out(laid: &[(usize, &Single, u32)]) -> f64 {
         cloth: one.cloth.clone(),
         ..Job::default()
     };
-    first(&job, &Never).map_or(f64::INFINITY, |layout| layout.length)
+    let stop = || in_haste;
+    first(&job, &stop).map_or(f64::INFINITY, |layout| layout.length)
 }
 
 impl Single {
@@ -177,51 +208,25 @@ impl<'m, 'a> GroupLengths<'m, 'a> {
         let cloth = &stuff.ok_or("the group has no cloth")?.cloth;
         let singles = group.cuts.iter().map(|cut| markers.single(*cut, cloth));
         let singles = singles.collect::<Result<Vec<_>, String>>()?;
-        let areas: Vec<f64> = singles
-            .iter()
-            .map(|single| single.area * cloth.usable_width)
+        let width = cloth.usable_width;
+        let mut areas: Vec<f64> = singles.iter().map(|single| single.area * width).collect();
+        let sampled = longest.unwrap_or(LONGEST_SAMPLE).min(LONGEST_SAMPLE);
+        // Samples are of one article more, which no marker of the group has.
+        let sample = markers.single(group.sample, cloth)?;
+        let samples = markers.samples(&group.measures, (group.sample, &sample), sampled);
+        let before = vec![0; areas.len()];
+        let samples: Vec<(Vec<u32>, f64)> = samples
+            .into_iter()
+            .map(|(count, length)| ([&before[..], &[count]].concat(), length))
             .collect();
-        let mut out = GroupLengths {
+        areas.push(sample.area * width);
+        Ok(GroupLengths {
             markers,
             measures: &group.measures,
             cuts: &group.cuts,
             singles,
-            estimate: Estimate::new(&areas, cloth.usable_width, &[], |_| f64::INFINITY),
-        };
-        let samples = out.samples(longest.unwrap_or(LONGEST_SAMPLE).min(LONGEST_SAMPLE));
-        out.estimate = Estimate::new(&areas, cloth.usable_width, &samples, |_| f64::INFINITY);
-        Ok(out)
-    }
-
-    /// Markers of 1, 2, 4 … of the smallest article, up to one longer than `longest` mm.
-    fn samples(&mut self, longest: f64) -> Vec<(Vec<u32>, f64)> {
-        let areas = self
-            .singles
-            .iter()
-            .enumerate()
-            .map(|(at, single)| (at, single.area));
-        let Some((smallest, _)) = areas.min_by(|a, b| a.1.total_cmp(&b.1)) else {
-            return Vec::new();
-        };
-        let pieces = self
-            .singles
-            .get(smallest)
-            .map_or(1, |single| single.pieces.max(1));
-        let mut out = Vec::new();
-        let mut count = 1;
-        while u64::from(count) * pieces <= SAMPLED {
-            let mut counts = vec![0; self.singles.len()];
-            if let Some(place) = counts.get_mut(smallest) {
-                *place = count;
-            }
-            let length = self.length(&counts);
-            out.push((counts, length));
-            if length > longest {
-                break;
-            }
-            count *= 2;
-        }
-        out
+            estimate: Estimate::new(&areas, width, &samples, |_| f64::INFINITY),
+        })
     }
 
     /// What is laid, without what is not.

@@ -4,13 +4,15 @@
 use std::sync::Arc;
 
 use tiewright_core::table::Table as CuttingTable;
-use tiewright_marker::plan::{Demand, Effort, Group as Wanted, Plan, PlanError, Rule, Table, plan};
+use tiewright_marker::plan::{
+    Demand, Effort, Group as Wanted, Lay as Counted, Plan, PlanError, Rule, Table, plan,
+};
 
 use super::articles::{Articles, Stuff};
 use super::assign::Spread;
 use super::groups::Group;
 use super::lengths::{GroupLengths, Markers};
-use crate::lay::job::{JobCloth, JobTable, Sealed, Search};
+use crate::lay::job::{JobArticle, JobCloth, JobTable, Sealed, Search};
 use crate::lay::{Laid, make};
 use crate::parallel;
 
@@ -53,6 +55,9 @@ impl Asked<'_> {
     }
 }
 
+/// The most groups whose markers are each made short to plan with.
+const LEISURE: usize = 60;
+
 /// A lay: a marker and the plies under it.
 #[derive(Debug)]
 pub struct Lay {
@@ -64,8 +69,8 @@ pub struct Lay {
     pub spread: Spread,
     /// The length of the marker the plan reckons with, mm.
     pub planned: f64,
-    /// The job that lays it.
-    pub sealed: Sealed,
+    /// The digest of the job that lays it; empty until the job is made. Jobs are long, and not kept.
+    pub digest: String,
     /// The marker, once it is laid.
     pub laid: Option<Laid>,
 }
@@ -159,6 +164,9 @@ pub fn planned(
     markers: &Markers<'_>,
     asked: &Asked<'_>,
 ) -> Result<Planned, String> {
+    if groups.len() > LEISURE {
+        markers.make_haste();
+    }
     let plans = parallel::map(&groups, |group| plan_of(group, articles, markers, asked));
     let mut worth = Vec::with_capacity(groups.len());
     let mut found = Vec::new();
@@ -172,25 +180,19 @@ pub fn planned(
         found.extend(plan.lays.into_iter().map(|lay| (index, lay)));
     }
     let digits = found.len().to_string().len().max(2);
-    let numbered: Vec<_> = (1..).zip(found).collect();
-    let lays = parallel::map(&numbered, |(number, (group, lay))| {
-        let name = format!("lay-{number:0digits$}");
-        let spread = Spread {
-            counts: lay.counts.clone(),
-            plies: lay.plies.clone(),
-        };
-        let job = groups.get(*group).ok_or("a lay of no group".to_owned());
-        Ok(Lay {
-            sealed: sealed(&name, job?, &spread, articles, asked)?,
-            name,
-            group: *group,
-            spread,
-            planned: lay.length,
-            laid: None,
-        })
-    });
+    let lay = |(number, (group, lay)): (usize, (usize, Counted))| Lay {
+        name: format!("lay-{number:0digits$}"),
+        group,
+        spread: Spread {
+            counts: lay.counts,
+            plies: lay.plies,
+        },
+        planned: lay.length,
+        digest: String::new(),
+        laid: None,
+    };
     Ok(Planned {
-        lays: lays.into_iter().collect::<Result<_, String>>()?,
+        lays: (1..).zip(found).map(lay).collect(),
         groups,
         worth,
     })
@@ -254,14 +256,18 @@ pub fn price(stuff: &Stuff) -> f64 {
     stuff.price.unwrap_or(NO_PRICE)
 }
 
-/// The job that lays a marker.
-fn sealed(
-    name: &str,
-    group: &Group,
-    spread: &Spread,
+/// The job that lays the marker of `lay`.
+///
+/// # Errors
+/// Why no document may hold it, in words.
+pub fn sealed(
+    lay: &Lay,
+    groups: &[Group],
     articles: &Articles,
     asked: &Asked<'_>,
 ) -> Result<Sealed, String> {
+    let (name, spread) = (&lay.name, &lay.spread);
+    let group = groups.get(lay.group).ok_or("a lay of no group")?;
     let used = group
         .stuffs
         .iter()
@@ -377,6 +383,23 @@ impl Planned {
             .zip(&lay.spread.plies)
             .filter(|(_, plies)| **plies > 0);
         all.filter_map(|(stuff, plies)| Some((articles.stuffs.get(*stuff)?, *plies)))
+    }
+
+    /// What lies in the marker of a lay, and how many of each.
+    pub fn marker<'a>(
+        &'a self,
+        lay: &'a Lay,
+        articles: &'a Articles,
+    ) -> impl Iterator<Item = (&'a JobArticle, u32)> + 'a {
+        let cuts = self
+            .groups
+            .get(lay.group)
+            .into_iter()
+            .flat_map(|group| &group.cuts);
+        let all = cuts
+            .zip(&lay.spread.counts)
+            .filter(|(_, count)| **count > 0);
+        all.filter_map(|(cut, count)| Some((&articles.cuts.get(*cut)?.article, *count)))
     }
 
     /// The group of a lay, by what people call it.

@@ -9,6 +9,7 @@ use super::assign::Bundle;
 use super::plan::Lay;
 use super::text::{Told, metres, plies_word};
 use super::tickets;
+use crate::lay::job::{JobArticle, JobCloth};
 
 /// The papers of the lay at place `index` of the plan.
 pub fn papers(told: &Told<'_>, index: usize, lay: &Lay, bundles: &[Bundle]) -> Document {
@@ -23,7 +24,7 @@ pub fn papers(told: &Told<'_>, index: usize, lay: &Lay, bundles: &[Bundle]) -> D
 }
 
 fn spreading(told: &Told<'_>, index: usize, lay: &Lay) -> Paper {
-    let direction = lay.sealed.job.cloth.direction;
+    let direction = cloth(told, lay).map_or(Direction::OneWay, |cloth| cloth.direction);
     let blocks = vec![
         Block::Facts(
             ["spread by", "checked by", "cut by", "date"]
@@ -37,12 +38,18 @@ fn spreading(told: &Told<'_>, index: usize, lay: &Lay) -> Paper {
         Block::Table(plies(told, index, lay)),
         Block::Paragraph(way(direction).to_owned()),
         Block::Heading("In the marker".to_owned()),
-        Block::Table(marker(lay)),
+        Block::Table(marker(told, lay)),
     ];
     Paper {
         title: "Spreading list".to_owned(),
         blocks,
     }
+}
+
+/// The first cloth of a lay: all of it have its width and direction.
+fn cloth<'a>(told: &Told<'a>, lay: &'a Lay) -> Option<&'a JobCloth> {
+    let mut spread = told.planned.spread(lay, told.articles);
+    spread.next().map(|(stuff, _)| &stuff.cloth)
 }
 
 /// How plies lie, in words.
@@ -79,7 +86,7 @@ fn named(name: &str, note: &str) -> Cell {
 }
 
 fn measures(told: &Told<'_>, lay: &Lay) -> Table {
-    let (length, job) = (lay.length(), &lay.sealed.job);
+    let (length, cloth) = (lay.length(), cloth(told, lay));
     let end = told.asked.ends() / 2.0;
     let table = told.asked.table.map_or("none named", |table| &*table.name);
     let row = |name: &str, value: String, note: &str| vec![words(name), words(value), words(note)];
@@ -110,12 +117,14 @@ fn measures(told: &Told<'_>, lay: &Lay) -> Table {
             row("end loss", mm(end), "beyond the marker, at each end"),
             row(
                 "usable width",
-                mm(job.cloth.usable_width),
+                cloth.map_or_else(String::new, |cloth| mm(cloth.usable_width)),
                 "the selvedges lie outside it",
             ),
             row(
                 "direction",
-                job.cloth.direction.as_str().to_owned(),
+                cloth
+                    .map_or("", |cloth| cloth.direction.as_str())
+                    .to_owned(),
                 "of the design",
             ),
         ],
@@ -173,14 +182,14 @@ fn plies(told: &Told<'_>, index: usize, lay: &Lay) -> Table {
     }
 }
 
-fn marker(lay: &Lay) -> Table {
-    let row = |article: &crate::lay::job::JobArticle| {
+fn marker(told: &Told<'_>, lay: &Lay) -> Table {
+    let row = |(article, count): (&JobArticle, u32)| {
         let pieces = article.pieces.iter();
         let pieces = pieces.map(|piece| format!("{} {}", piece.quantity, piece.name));
         vec![
             named(&article.style, ""),
             words(article.size.clone().unwrap_or_default()),
-            words(article.count.to_string()),
+            words(count.to_string()),
             words(pieces.collect::<Vec<_>>().join(", ")),
         ]
     };
@@ -192,6 +201,6 @@ fn marker(lay: &Lay) -> Table {
             column("in the marker", Align::Start, 28.0),
             column("pieces of one", Align::Start, 66.0),
         ],
-        rows: lay.sealed.job.articles.iter().map(row).collect(),
+        rows: told.planned.marker(lay, told.articles).map(row).collect(),
     }
 }

@@ -8,6 +8,7 @@ use super::articles::Articles;
 use super::plan::{Asked, Lay, NO_PRICE, Planned};
 use super::store::Allotted;
 use super::sums::Sums;
+use crate::lay::job::JobArticle;
 use crate::orders::book::Book;
 use crate::table::{counted, section};
 
@@ -168,25 +169,12 @@ fn lays(out: &mut String, told: &Told<'_>) {
 
 /// `2 x choir-tie + 1 x choir-tie long`.
 pub fn marker(told: &Told<'_>, lay: &Lay) -> String {
-    let cuts = told
-        .planned
-        .groups
-        .get(lay.group)
-        .into_iter()
-        .flat_map(|group| &group.cuts);
-    let all = cuts
-        .zip(&lay.spread.counts)
-        .filter(|(_, count)| **count > 0);
-    let one = |(cut, count): (&usize, &u32)| {
-        let article = &told.articles.cuts.get(*cut)?.article;
+    let one = |(article, count): (&JobArticle, u32)| {
         let size = article.size.as_ref().map(|size| format!(" {size}"));
-        Some(format!(
-            "{count} x {}{}",
-            article.style,
-            size.unwrap_or_default()
-        ))
+        format!("{count} x {}{}", article.style, size.unwrap_or_default())
     };
-    all.filter_map(one).collect::<Vec<_>>().join(" + ")
+    let all = told.planned.marker(lay, told.articles).map(one);
+    all.collect::<Vec<_>>().join(" + ")
 }
 
 /// `12 navy + 3 stripe`.
