@@ -21,10 +21,15 @@ import pytest
 from common import ROOT, run
 
 # Long enough for a kill to fall into the middle of a lay, short enough for the whole.
-STEPS = 400
+STEPS = 600
 JOBS = 8
 WORKERS = 3
 PATIENCE = 60  # s, for anything to happen on a busy machine
+
+RUN = """\
+cloth navy { width 100 cm; direction two-way }
+style rowing-tie from four-in-hand "the Millbrook Rowing Club's tie" { shell navy }
+"""
 
 CONFIGURATION = """\
 [core]
@@ -124,16 +129,16 @@ def until(holds, what: str):
 @pytest.fixture
 def jobs(tmp_path) -> Path:
     """A folder of jobs, no two alike."""
-    folder = tmp_path / "jobs"
-    example = ROOT / "examples/choir-tie.tie"
-    made = run("lay", example, "--ties", "choir-tie=1", "--cloth", "plain", "--job", "--out", folder)
+    folder, source = tmp_path / "jobs", tmp_path / "rowing.tie"
+    source.write_text(RUN, encoding="utf-8")
+    made = run("lay", source, "--ties", "1", "--job", "--out", folder)
     assert made.returncode == 0, made.stderr.decode()
     (first,) = folder.glob("*.job.json")
     job = json.loads(first.read_text("utf-8"))
     first.unlink()
     for number in range(JOBS):
         job["name"] = f"lay-{number}"
-        job["articles"][0]["count"] = 4 + number % 3
+        job["articles"][0]["count"] = 10 + number % 3
         job["search"]["seed"] = number
         (folder / f"lay-{number}.job.json").write_text(json.dumps(job, indent=2) + "\n", encoding="utf-8")
     return folder

@@ -268,7 +268,7 @@ def test_pdf_and_png_show_it_on_one_page(case):
     assert "test square" in words and "Caution, blades" in words
     picture = (folder / "m.png").read_bytes()
     width, height = struct.unpack(">II", picture[16:24])
-    assert picture.startswith(b"\x89PNG") and 500 < width < 6000 and 500 < height < 6000
+    assert picture.startswith(b"\x89PNG") and 500 < width < 7000 and 500 < height < 7000
     assert len(picture) > 20_000, "it is not empty"
 
 

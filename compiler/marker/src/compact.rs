@@ -108,6 +108,10 @@ impl<'s, 't> Program<'s, 't> {
                 next.at[i] += Vec2::new(x[2 * k] * free.x, x[2 * k + 1] * free.y);
                 // The program ends within its own error of the edges of the cloth.
                 let range = next.range(next.pose[i]);
+                if next.is_loop {
+                    next.at[i] = next.inside(next.pose[i], next.at[i]);
+                    continue;
+                }
                 if free.x > 0.0 {
                     next.at[i].x = next.at[i].x.max(range.x0);
                 }
@@ -116,7 +120,7 @@ impl<'s, 't> Program<'s, 't> {
                 }
             }
         }
-        if !self.behind.contains(&true) {
+        if !next.is_loop && !self.behind.contains(&true) {
             next.length = next.reach();
         }
         next
@@ -129,14 +133,19 @@ impl<'s, 't> Program<'s, 't> {
         let range = state.range(state.pose[i]);
         let Point { x, y } = state.at[i];
         let (along, across) = (2 * k, 2 * k + 1);
+        let left = if state.is_loop {
+            -STRIDE
+        } else {
+            (range.x0 - x).max(-STRIDE)
+        };
         self.rows.extend([
-            Row::at_least((range.x0 - x).max(-STRIDE)).with(along, 1.0),
+            Row::at_least(left).with(along, 1.0),
             Row::at_least(-STRIDE).with(along, -1.0),
             Row::at_least((range.y0 - y).max(-STRIDE)).with(across, 1.0),
             Row::at_least((y - range.y1).max(-STRIDE)).with(across, -1.0),
         ]);
         let past = state.end(i) - state.length;
-        if past > -2.0 * STRIDE {
+        if past > -2.0 * STRIDE && !state.is_loop {
             let row = Row::at_least(past).with(end, 1.0);
             let row = row.with(along, -self.free(i).x);
             self.rows.push(row);
@@ -155,17 +164,22 @@ impl<'s, 't> Program<'s, 't> {
         let nofit = state.table.nofit(state.pose[i], state.pose[j]);
         let d = state.at[i] - state.at[j];
         let far = nofit.bounds.inflate(-meeting, -meeting);
-        if !far.contains(d.to_point()) {
-            return;
-        }
-        for convex in &nofit.convex {
-            let (side, depth) = convex.nearest_side(d.x, d.y);
-            if depth > meeting {
-                let normal = convex.sides()[side].0;
-                let row = self.with_move(Row::at_least(depth + RESERVE), i, normal);
-                let row = self.with_move(row, j, -normal);
-                if !row.is_empty() {
-                    self.rows.push(row);
+        for lap in state.laps() {
+            let d = d + Vec2::new(lap * state.length, 0.0);
+            if !far.contains(d.to_point()) {
+                continue;
+            }
+            for convex in &nofit.convex {
+                let (side, depth) = convex.nearest_side(d.x, d.y);
+                if depth > meeting {
+                    let normal = convex.sides()[side].0;
+                    let row = self.with_move(Row::at_least(depth + RESERVE), i, normal);
+                    let row = self.with_move(row, j, -normal);
+                    // Once round, the other piece goes with the length.
+                    let row = row.with(self.end(), lap * normal.x);
+                    if !row.is_empty() {
+                        self.rows.push(row);
+                    }
                 }
             }
         }

@@ -6,9 +6,10 @@ use crate::bands::banded;
 use crate::compact::compacted;
 use crate::job::{Job, JobError};
 use crate::layout::Layout;
+use crate::near::Near;
 use crate::proof::prove;
 use crate::simplify::simplified_job;
-use crate::start::{dropped, settle, with_flaws};
+use crate::start::{dropped, settle};
 use crate::state::State;
 use crate::stop::Stop;
 use crate::table::Table;
@@ -33,26 +34,27 @@ pub fn first(job: &Job, stop: &dyn Stop) -> Result<Layout, JobError> {
     job.check()?;
     let simpler = simplified_job(job, SIMPLER);
     let table = Table::new(&simpler);
-    let best = shortest(starts(&table, &job.counts(), CHOICES.0, stop), stop);
-    let layout = best.unwrap_or_else(|| with_flaws(&table)).to_layout();
+    let best = shortest(starts(&table, &job.counts(), CHOICES.0, stop), stop)?;
+    let layout = best.to_layout();
     Ok(if simpler == *job {
         layout
     } else {
-        exact(job, layout)
+        exact(job, None, layout)
     })
 }
 
 /// A layout that was found with simpler outlines made short with the true ones.
-pub(crate) fn exact(job: &Job, found: Layout) -> Layout {
-    let table = Table::new(job);
+pub(crate) fn exact(job: &Job, near: Option<f64>, found: Layout) -> Layout {
+    let mut table = Table::new(job);
+    table.near = Near::of(job, near);
     let state = State::of_layout(&table, &found);
     let Some(mut short) = compacted(&state, state.length, EXACT_ROUNDS) else {
         return found;
     };
     settle(&mut short);
-    let short = short.to_layout();
-    if prove(job, &short).is_ok() {
-        short
+    let layout = short.to_layout();
+    if short.keeps_near() && prove(job, &layout).is_ok() {
+        layout
     } else {
         found
     }
@@ -73,28 +75,28 @@ pub(crate) fn starts<'t>(
     starts
 }
 
-/// The shortest that comes of the layouts when each is made short.
-pub(crate) fn shortest<'t>(starts: Vec<State<'t>>, stop: &dyn Stop) -> Option<State<'t>> {
+/// The shortest that comes of the layouts when each is made short, of those that keep the pieces of
+/// a tie as near as asked.
+///
+/// # Errors
+/// When none does.
+pub(crate) fn shortest<'t>(starts: Vec<State<'t>>, stop: &dyn Stop) -> Result<State<'t>, JobError> {
     let mut best: Option<State<'t>> = None;
+    let mut widest = f64::INFINITY;
     for start in starts {
         let clear = start.is_clear();
-        let limit = if clear {
-            start.length
-        } else {
-            start.length * LONGER
-        };
-        let short = if clear && stop.stop() {
-            None
-        } else {
-            compacted(&start, limit, ROUNDS)
-        };
-        let mut choices = [short, clear.then_some(start)].into_iter().flatten();
-        let Some(short) = choices.find(State::keeps_near) else {
-            continue;
-        };
-        if best.as_ref().is_none_or(|b| short.length < b.length) {
-            best = Some(short);
+        let limit = start.length * if clear { 1.0 } else { LONGER };
+        let short = (!clear || !stop.stop())
+            .then(|| compacted(&start, limit, ROUNDS))
+            .flatten();
+        for state in [clear.then_some(start), short].into_iter().flatten() {
+            let shorter = best.as_ref().is_none_or(|b| state.length < b.length);
+            if shorter && state.keeps_near() {
+                best = Some(state);
+            } else if let Some(near) = &state.table.near {
+                widest = near.widest(&state).map_or(widest, |w| w.min(widest));
+            }
         }
     }
-    best
+    best.ok_or(JobError::Near(widest))
 }

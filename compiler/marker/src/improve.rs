@@ -3,19 +3,17 @@
 //! In: a job, a seed, how long to go on. Out: the best layout found; while it runs, word of each
 //! better one. Never: a clock.
 
-use crate::bundle::bundles;
 use crate::first::{CHOICES, exact, shortest, starts};
 use crate::job::{Job, JobError};
 use crate::layout::Layout;
 use crate::near::{Near, blocks};
 use crate::proof::prove;
 use crate::simplify::simplified_job;
-use crate::start::with_flaws;
 use crate::state::State;
 use crate::stop::Stop;
 use crate::table::Table;
 use crate::team::Team;
-use crate::tolerance::{FULL, SIMPLER, TOUCH};
+use crate::tolerance::{FULL, SIMPLER};
 
 /// How a search is run.
 #[derive(Clone, Debug, Default)]
@@ -58,23 +56,14 @@ pub fn improve(
     let simpler = simplified_job(job, SIMPLER);
     let mut table = Table::new(&simpler);
     table.near = Near::of(job, options.near);
-    let keeps = |layout: &Layout| is_near(job, options.near, layout);
     let mut starts = starts(&table, &job.counts(), CHOICES.1, stop);
     let given = options.start.as_ref();
-    let given = given.filter(|layout| prove(job, layout).is_ok() && keeps(layout));
+    let given = given.filter(|layout| prove(job, layout).is_ok());
     starts.extend(given.map(|given| State::of_layout(&table, given)));
-    let mut widest = f64::INFINITY;
     if let Some(near) = &table.near {
         starts.extend(blocks(&table, &simpler, near, stop)?);
-        let all = starts.iter().filter_map(|start| near.widest(start));
-        widest = all.fold(widest, f64::min);
     }
-    let best = match shortest(starts, stop) {
-        Some(best) => best,
-        None if table.near.is_some() => return Err(JobError::Near(widest)),
-        None => with_flaws(&table),
-    };
-    let mut team = Team::new(best, options.seed);
+    let mut team = Team::new(shortest(starts, stop)?, &job.counts(), options.seed);
     let mut steps = 0;
     let mut tell = |layout: &Layout, steps: u64| {
         progress(Progress {
@@ -91,8 +80,7 @@ pub fn improve(
         let full = now.utilisation(job) >= FULL || job.pieces() == 0;
         let end = left == 0 || stop.stop() || full;
         let now = if end && simpler != *job {
-            let exact = exact(job, now.clone());
-            if keeps(&exact) { exact } else { now }
+            exact(job, options.near, now)
         } else {
             now
         };
@@ -106,9 +94,4 @@ pub fn improve(
         }
         steps += team.round(left, stop);
     }
-}
-
-/// Whether the pieces of every tie lie as near as asked.
-fn is_near(job: &Job, near: Option<f64>, layout: &Layout) -> bool {
-    near.is_none_or(|most| job.articles.is_empty() || bundles(job, layout).widest() <= most + TOUCH)
 }

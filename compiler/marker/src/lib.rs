@@ -12,6 +12,7 @@ mod assign;
 mod bands;
 mod bundle;
 mod compact;
+mod compose;
 mod first;
 mod improve;
 mod job;

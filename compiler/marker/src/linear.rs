@@ -1,6 +1,6 @@
 //! Linear programs whose rows tie few neighbouring unknowns together.
 //!
-//! In: unknowns free in sign, a cost for each, and rows `Σ aᵢ·xᵢ ≥ b` of at most four terms. Out:
+//! In: unknowns free in sign, a cost for each, and rows `Σ aᵢ·xᵢ ≥ b` of at most five terms. Out:
 //! the unknowns of least cost. Never: what they stand for.
 //!
 //! Mehrotra's predictor and corrector (SIAM J. Optim. 2, 1992) from any start. The matrix of its
@@ -10,7 +10,7 @@
 /// `Σ aᵢ·xᵢ ≥ least`.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Row {
-    terms: [(u32, f64); 4],
+    terms: [(u32, f64); 5],
     count: usize,
     least: f64,
 }
@@ -19,13 +19,13 @@ impl Row {
     /// A row without terms.
     pub(crate) fn at_least(least: f64) -> Row {
         Row {
-            terms: [(0, 0.0); 4],
+            terms: [(0, 0.0); 5],
             count: 0,
             least,
         }
     }
 
-    /// The row with one term more; the fifth is left out, and so is a term of 0.
+    /// The row with one term more; the sixth is left out, and so is a term of 0.
     pub(crate) fn with(mut self, unknown: usize, factor: f64) -> Row {
         if factor != 0.0 && self.count < self.terms.len() {
             self.terms[self.count] = (unknown as u32, factor);

@@ -5,8 +5,9 @@
 //! is later. Never: how the part is made shorter.
 //!
 //! What lies before the window stays; what lies behind it goes along the cloth with its end, all as
-//! one. On a cloth with flaws, or with pieces tied to its repeat, nothing can go so, and the part is
-//! then the whole layout, of which only the pieces of the window are taken apart.
+//! one. Past a flaw, or off the repeat that pieces are tied to, nothing can go so, and whether the
+//! pieces of a tie lie near one another only all together tell: the part is then the whole layout,
+//! of which only the pieces of the window are taken apart.
 
 use crate::state::State;
 
@@ -41,7 +42,8 @@ impl<'t> Part<'t> {
     /// layout takes it all.
     pub(crate) fn cut(whole: &State<'t>, window: (f64, f64)) -> (Part<'t>, Seam) {
         let all = window.0 <= 0.0 && window.1 >= whole.length;
-        let fixed = !whole.table.flaws.is_empty() || whole.table.step > 0.0;
+        let table = whole.table;
+        let fixed = !table.flaws.is_empty() || table.step > 0.0 || table.near.is_some();
         let widths = whole.table.poses.iter().map(|p| p.bounds.width());
         let widest = widths.fold(0.0, f64::max);
         // A free piece reaches out of the window by half its width, and so it may again when it has
@@ -55,6 +57,7 @@ impl<'t> Part<'t> {
             whole: all || fixed,
         };
         part.state.length = whole.length;
+        part.state.is_loop = whole.is_loop;
         if !all {
             part.state.margin = (
                 (window.0 - widest / 2.0).max(0.0),
@@ -110,6 +113,10 @@ impl Seam {
                 whole.at[i] = part.state.at[k];
             }
         }
-        whole.length = whole.reach();
+        whole.length = if whole.is_loop {
+            part.state.length
+        } else {
+            whole.reach()
+        };
     }
 }

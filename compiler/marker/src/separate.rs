@@ -182,7 +182,11 @@ impl<'t> Separator<'t> {
         }
         if let Some((pose, at)) = found {
             state.pose[i] = pose;
-            state.at[i] = at;
+            state.at[i] = if state.is_loop {
+                state.inside(pose, at)
+            } else {
+                at
+            };
             self.measure(state, i);
         }
     }
@@ -251,10 +255,15 @@ fn near_places(
     // A place on the repeat on either side is near, however long the repeat.
     let size = (side.max(2.0 * tie.x.step()), side.max(2.0 * tie.y.step()));
     let round = Rect::from_center_size(middle, size);
+    let (x0, x1) = if state.is_loop {
+        (f64::NEG_INFINITY, f64::INFINITY)
+    } else {
+        (range.x0, range.x1)
+    };
     Rect {
-        x0: round.x0.max(range.x0),
+        x0: round.x0.max(x0),
         y0: round.y0.max(range.y0),
-        x1: round.x1.min(range.x1),
+        x1: round.x1.min(x1),
         y1: round.y1.min(range.y1),
     }
 }

@@ -3,7 +3,7 @@
 //! In: a table and poses with places. Out: how deep every pair is in one another, kept up to date
 //! as pieces move. Never: where to move a piece.
 
-use kurbo::{Point, Rect};
+use kurbo::{Point, Rect, Vec2};
 
 use crate::layout::{Layout, Placement};
 use crate::place::Bar;
@@ -21,6 +21,8 @@ pub(crate) struct State<'t> {
     pub(crate) length: f64,
     /// Cloth left free of pieces that move: from the start, and before the end, millimetres.
     pub(crate) margin: (f64, f64),
+    /// Whether the cloth is a loop: its end lies at its start.
+    pub(crate) is_loop: bool,
 }
 
 impl<'t> State<'t> {
@@ -33,6 +35,7 @@ impl<'t> State<'t> {
             frozen: Vec::new(),
             length: 0.0,
             margin: (0.0, 0.0),
+            is_loop: false,
         }
     }
 
@@ -87,7 +90,28 @@ impl<'t> State<'t> {
     /// How deep two pieces are in one another, summed over their parts, millimetres.
     pub(crate) fn depth(&self, i: usize, j: usize) -> f64 {
         let d = self.at[i] - self.at[j];
-        self.table.depth(self.pose[i], self.pose[j], d.x, d.y)
+        let (moved, lying) = (self.pose[i], self.pose[j]);
+        self.laps()
+            .map(|lap| self.table.depth(moved, lying, d.x + lap * self.length, d.y))
+            .sum()
+    }
+
+    /// How many times round the cloth a piece may meet another: on a loop also once either way.
+    pub(crate) fn laps(&self) -> impl Iterator<Item = f64> + use<> {
+        let count = if self.is_loop { 3 } else { 1 };
+        [0.0, 1.0, -1.0].into_iter().take(count)
+    }
+
+    /// The nearest place on the cloth and its repeat; on a loop the same place with its left end on the first lap.
+    pub(crate) fn inside(&self, pose: usize, at: Point) -> Point {
+        let range = self.range(pose);
+        let tie = self.table.poses[pose].tie;
+        let x = if self.is_loop {
+            at.x - self.length * ((at.x - range.x0) / self.length).floor()
+        } else {
+            tie.x.nearest(at.x, range.x0, range.x1)
+        };
+        Point::new(x, tie.y.nearest(at.y, range.y0, range.y1))
     }
 
     /// Where the origin of a piece may lie if it has `pose`.
@@ -95,6 +119,9 @@ impl<'t> State<'t> {
         let bounds = self.table.poses[pose].bounds;
         let mut range = self.table.range(pose, self.length - self.margin.1);
         range.x0 = range.x0.max(self.margin.0 - bounds.x0);
+        if self.is_loop {
+            range.x1 = range.x0 + self.length;
+        }
         range
     }
 
@@ -120,10 +147,7 @@ impl<'t> State<'t> {
     pub(crate) fn bring_inside(&mut self) {
         for i in 0..self.len() {
             if !self.frozen[i] {
-                let range = self.range(self.pose[i]);
-                let tie = self.table.poses[self.pose[i]].tie;
-                self.at[i].x = tie.x.nearest(self.at[i].x, range.x0, range.x1);
-                self.at[i].y = tie.y.nearest(self.at[i].y, range.y0, range.y1);
+                self.at[i] = self.inside(self.pose[i], self.at[i]);
             }
         }
     }
@@ -164,20 +188,22 @@ impl<'t> State<'t> {
                 continue;
             }
             let nofit = self.table.nofit(pose, self.pose[j]);
-            let at = self.at[j];
-            let reaches = |b: &Rect| {
-                at.x + b.x1 > range.x0
-                    && at.x + b.x0 < range.x1
-                    && at.y + b.y1 > range.y0
-                    && at.y + b.y0 < range.y1
-            };
-            if !reaches(&nofit.bounds) {
-                continue;
-            }
-            let weight = weight(j);
-            for convex in &nofit.convex {
-                if reaches(&convex.bounds()) {
-                    bars.push(Bar { convex, at, weight });
+            for lap in self.laps() {
+                let at = self.at[j] + Vec2::new(lap * self.length, 0.0);
+                let reaches = |b: &Rect| {
+                    at.x + b.x1 > range.x0
+                        && at.x + b.x0 < range.x1
+                        && at.y + b.y1 > range.y0
+                        && at.y + b.y0 < range.y1
+                };
+                if !reaches(&nofit.bounds) {
+                    continue;
+                }
+                let weight = weight(j);
+                for convex in &nofit.convex {
+                    if reaches(&convex.bounds()) {
+                        bars.push(Bar { convex, at, weight });
+                    }
                 }
             }
         }

@@ -6,21 +6,28 @@
 //! round ends after a fixed number of moves: the same seed gives the same layout on any number of
 //! processors.
 
+use std::collections::VecDeque;
+
 use crate::compact::compacted;
+use crate::compose::{Plan, composed, plan};
+use crate::first::{CHOICES, shortest, starts};
 use crate::random::Random;
 use crate::start::settle;
 use crate::state::State;
-use crate::stop::Stop;
+use crate::stop::{Never, Stop};
+use crate::table::Table;
 use crate::worker::Worker;
 
 /// Threads at work.
 const WORKERS: usize = 2;
 /// Moves of one worker in a round over a whole lay, and over a window.
-const ROUND: (u64, u64) = (3000, 12_000);
+const ROUND: (u64, u64) = (3000, 10_000);
 /// Lays of no more pieces are searched as a whole.
 const WHOLE: usize = 75;
 /// Free pieces of a window in a larger lay, at the least and at the most.
-const WINDOW: (f64, f64) = (24.0, 56.0);
+const WINDOW: (f64, f64) = (16.0, 44.0);
+/// Share of windows at an end, where most is to be gained.
+const AT_END: f64 = 0.5;
 /// Draws to find windows far from one another.
 const DRAWS: usize = 20;
 /// In lays of more pieces a piece takes only its first turn and the opposite, as long as that gains
@@ -31,9 +38,20 @@ const STALLED: u64 = 400_000;
 /// Programs run on the whole lay after windows were made shorter.
 const POLISH_ROUNDS: usize = 3;
 
+/// Loops searched, each from lots of its own: some come out closer than others.
+const LOOPS: u64 = 3;
+/// Moves made on each, and then on the closest.
+const LOOP: (u64, u64) = (100_000, 100_000);
+/// The long layout made of the closest then is no longer than this times the best, or loops are
+/// given up.
+const HOPE: f64 = 1.01;
+/// Programs run on a long layout made of a loop.
+const LONG_ROUNDS: usize = 20;
+
 /// The threads and the best layout they have in common.
 pub(crate) struct Team<'t> {
     best: State<'t>,
+    ring: Option<Box<Ring<'t>>>,
     workers: Vec<Worker<'t>>,
     random: Random,
     rounds: u64,
@@ -41,15 +59,67 @@ pub(crate) struct Team<'t> {
     idle: u64,
 }
 
+/// The search of loops of which a long lay is to be made.
+struct Ring<'t> {
+    plan: Plan,
+    /// How many of each kind the long lay has.
+    counts: Vec<usize>,
+    /// The loops; the one searched now is the first.
+    teams: VecDeque<Team<'t>>,
+    /// Moves made on it.
+    steps: u64,
+    /// How many loops are still to be searched.
+    left: u64,
+}
+
+impl<'t> Ring<'t> {
+    /// Loops for a long lay of so many of each kind; `None` if it is not to be made of loops.
+    fn new(table: &'t Table, counts: &[usize], seed: u64) -> Option<Box<Ring<'t>>> {
+        let plan = plan(table, counts)?;
+        let starts = starts(table, &plan.counts, CHOICES.0, &Never);
+        let mut start = shortest(starts, &Never).ok()?;
+        start.is_loop = true;
+        let mut random = Random::new(seed);
+        let teams = (0..LOOPS)
+            .map(|_| Team::alone(start.clone(), random.bits()))
+            .collect();
+        Some(Box::new(Ring {
+            plan,
+            counts: counts.to_vec(),
+            teams,
+            steps: 0,
+            left: LOOPS,
+        }))
+    }
+
+    /// The long layout of the loop searched now.
+    fn long(&self) -> Option<State<'t>> {
+        let ring = self.teams.front()?;
+        let long = composed(&ring.best, &self.plan, &self.counts);
+        Some(compacted(&long, long.length, LONG_ROUNDS).unwrap_or(long))
+    }
+}
+
 impl<'t> Team<'t> {
-    /// A team that starts from `best`.
-    pub(crate) fn new(best: State<'t>, seed: u64) -> Team<'t> {
+    /// A team that starts from `best`, which has so many of each kind.
+    pub(crate) fn new(best: State<'t>, counts: &[usize], seed: u64) -> Team<'t> {
+        let large = counts.iter().sum::<usize>() > WHOLE;
+        let ring = large.then(|| Ring::new(best.table, counts, seed)).flatten();
+        Team {
+            ring,
+            ..Team::alone(best, seed)
+        }
+    }
+
+    /// A team that searches nothing but the layout itself.
+    fn alone(best: State<'t>, seed: u64) -> Team<'t> {
         let mut random = Random::new(seed);
         let workers = (0..WORKERS)
             .map(|_| Worker::new(&best, random.bits()))
             .collect();
         Team {
             best,
+            ring: None,
             workers,
             random,
             rounds: 0,
@@ -64,6 +134,43 @@ impl<'t> Team<'t> {
 
     /// One round of all, of no more than `most` moves. Returns the moves made.
     pub(crate) fn round(&mut self, most: u64, stop: &dyn Stop) -> u64 {
+        match self.ring.take() {
+            Some(ring) => self.ring_round(ring, most, stop),
+            None => self.own_round(most, stop),
+        }
+    }
+
+    /// One round over a loop; when the loops are done, the closest makes a long layout.
+    fn ring_round(&mut self, mut ring: Box<Ring<'t>>, most: u64, stop: &dyn Stop) -> u64 {
+        let steps = ring.teams.front_mut().map_or(0, |t| t.round(most, stop));
+        ring.steps += steps;
+        let last = ring.left == 0;
+        if ring.steps < if last { LOOP.1 } else { LOOP.0 } {
+            self.ring = Some(ring);
+            return steps;
+        }
+        ring.steps = 0;
+        ring.left = ring.left.saturating_sub(1);
+        ring.teams.rotate_left(1);
+        if ring.left == 0 {
+            let teams = ring.teams.make_contiguous();
+            teams.sort_by(|a, b| a.best.length.total_cmp(&b.best.length));
+            let long = ring.long().filter(State::is_clear);
+            let length = long.as_ref().map_or(f64::INFINITY, |long| long.length);
+            if !last && length < self.best.length * HOPE {
+                self.ring = Some(ring);
+            }
+            if let Some(long) = long.filter(|long| long.length < self.best.length) {
+                self.best = long;
+            }
+        } else {
+            self.ring = Some(ring);
+        }
+        steps
+    }
+
+    /// One round over the lay itself.
+    fn own_round(&mut self, most: u64, stop: &dyn Stop) -> u64 {
         let free = self.best.frozen.iter().filter(|f| !**f).count();
         let large = free > WHOLE;
         if large {
@@ -75,7 +182,7 @@ impl<'t> Team<'t> {
         let quota = if large { ROUND.1 } else { ROUND.0 };
         let quota = quota.min(most.div_ceil(WORKERS as u64));
         self.rounds += 1;
-        let few_turns = free > FEW_TURNS && (self.idle < STALLED || self.rounds.is_multiple_of(2));
+        let few_turns = free > FEW_TURNS && (self.idle < STALLED || self.rounds % 2 == 0);
         std::thread::scope(|scope| {
             for worker in &mut self.workers {
                 scope.spawn(move || worker.round(quota, few_turns, stop));
@@ -112,8 +219,8 @@ impl<'t> Team<'t> {
             .find(|c| c.length < length && c.is_clear() && c.keeps_near())
         {
             if large {
-                let mut polished =
-                    compacted(&short, short.length, POLISH_ROUNDS).unwrap_or_else(|| short.clone());
+                let polished = compacted(&short, short.length, POLISH_ROUNDS);
+                let mut polished = polished.unwrap_or_else(|| short.clone());
                 settle(&mut polished);
                 if polished.keeps_near() {
                     short = polished;
@@ -139,7 +246,7 @@ impl<'t> Team<'t> {
         whole
     }
 
-    /// A window for each worker: half of the times at an end, where most is to be gained.
+    /// A window for each worker, far from one another.
     fn windows(&mut self, count: usize) -> Vec<(f64, f64)> {
         let length = self.best.length;
         let poses = self.best.pose.iter();
@@ -162,14 +269,10 @@ impl<'t> Team<'t> {
     }
 
     fn start(&mut self, wide: f64, last: f64) -> f64 {
-        match self.random.below(4) {
-            0 => 0.0,
-            1 => last,
-            _ => self
-                .random
-                .between(-wide / 2.0, last + wide / 2.0)
-                .min(last)
-                .max(0.0),
+        if self.random.unit() < AT_END {
+            return if self.random.below(2) == 0 { 0.0 } else { last };
         }
+        let drawn = self.random.between(-wide / 2.0, last + wide / 2.0);
+        drawn.min(last).max(0.0)
     }
 }

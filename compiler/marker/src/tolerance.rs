@@ -44,4 +44,4 @@ pub const FULL: f64 = 1.0 - 1e-9;
 /// The search takes outlines of fewer corners that lie no further than this outside the true ones,
 /// millimetres: a piece with curved edges then has a dozen corners and few convex parts. The layout
 /// found is made short with the true outlines in the end, so that little of it is lost.
-pub const SIMPLER: f64 = 0.5;
+pub const SIMPLER: f64 = 1.5;

@@ -91,7 +91,7 @@ fn shortened<'t>(state: State<'t>, part: &Part<'t>, limit: f64, clear: bool) -> 
         None if clear && state.is_clear() => state,
         None => return None,
     };
-    if part.whole {
+    if part.whole && !found.is_loop {
         settle(&mut found);
     }
     (found.length < limit).then_some(found)
@@ -113,9 +113,9 @@ fn squeezed<'t>(from: &Part<'t>, how: Try) -> Part<'t> {
 
 /// How much cloth is taken out: as asked, but by whole repeats if pieces are tied to them and some
 /// lie behind the window, for these go along as they are.
-fn repeats(part: &Part<'_>, how: Try) -> f64 {
-    let step = part.state.table.step;
-    if step == 0.0 || part.window.1 >= part.state.length {
+fn repeats(from: &Part<'_>, how: Try) -> f64 {
+    let step = from.state.table.step;
+    if step == 0.0 || from.window.1 >= from.state.length {
         how.by
     } else if how.disturb {
         libm::round(how.by / step) * step

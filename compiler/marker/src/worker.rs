@@ -46,8 +46,6 @@ const EFFORT: Effort = Effort {
 pub(crate) struct Worker<'t> {
     best: Part<'t>,
     seam: Seam,
-    /// The layout the part was cut from, if it matters how near the pieces of a tie lie.
-    whole: Option<State<'t>>,
     /// Where the walk is.
     now: Part<'t>,
     random: Random,
@@ -82,7 +80,6 @@ impl<'t> Worker<'t> {
     pub(crate) fn new(whole: &State<'t>, seed: u64) -> Worker<'t> {
         let (part, seam) = Part::cut(whole, (0.0, whole.length));
         Worker {
-            whole: whole.table.near.is_some().then(|| whole.clone()),
             now: part.clone(),
             best: part,
             seam,
@@ -101,7 +98,6 @@ impl<'t> Worker<'t> {
         self.now.clone_from(&part);
         self.best = part;
         self.seam = seam;
-        self.whole = whole.table.near.is_some().then(|| whole.clone());
         self.tries = 0;
     }
 
@@ -155,22 +151,14 @@ impl<'t> Worker<'t> {
             let factor = if found.is_some() { BOLDER } else { MILDER };
             self.taken = (self.taken * factor).clamp(TAKEN.1, TAKEN.0);
         }
-        if let Some(found) = found.filter(|f| self.keeps_near(f)) {
+        let keeps = |found: &Part<'t>| !found.whole || found.state.keeps_near();
+        if let Some(found) = found.filter(keeps) {
             if found.state.length < self.best.state.length {
                 self.best.clone_from(&found);
                 self.tries = 0;
             }
             self.now = found;
         }
-    }
-
-    /// Whether the pieces of every tie lie as near as they must in the layout with this part.
-    fn keeps_near(&self, part: &Part<'t>) -> bool {
-        self.whole.as_ref().is_none_or(|whole| {
-            let mut joined = whole.clone();
-            self.seam.join(part, &mut joined);
-            joined.keeps_near()
-        })
     }
 
     /// How to try next.

@@ -2,7 +2,7 @@
 
 use tiewright_marker::{
     Cloth, Job, JobError, Kind, Layout, Never, Options, Outline, Point, Progress, Rect, Turn,
-    improve, prove,
+    first, improve, prove,
 };
 
 fn kind(corners: &[(f64, f64)], turns: &[Turn], count: usize) -> Kind {
@@ -88,6 +88,60 @@ fn a_stop_gives_the_first_layout() {
     let job = job(pieces(&[Turn::NONE], 3), 1380.0);
     let layout = improve(&job, &Options::default(), &|| true, &mut |_| {}).expect("a layout");
     assert_eq!(prove(&job, &layout), Ok(()));
+}
+
+#[test]
+fn the_quick_layout_is_sound_and_always_the_same() {
+    for count in [1, 12, 50] {
+        let job = job(pieces(&[Turn::NONE, Turn::HALF], count), 1380.0);
+        let layout = first(&job, &Never).expect("a layout");
+        assert_eq!(prove(&job, &layout), Ok(()));
+        assert_eq!(first(&job, &Never), Ok(layout.clone()));
+        let hasty = first(&job, &|| true).expect("a layout");
+        assert_eq!(prove(&job, &hasty), Ok(()));
+        assert!(layout.length <= hasty.length);
+    }
+}
+
+#[test]
+fn a_long_lay_is_the_same_for_the_same_seed() {
+    let job = job(pieces(&[Turn::NONE, Turn::HALF], 45), 1380.0);
+    let one = laid(&job, 3, 30_000);
+    assert_eq!(one, laid(&job, 3, 30_000));
+    assert!(one.length <= first(&job, &Never).expect("a layout").length);
+}
+
+/// A piece with hollow flanks in fine chords.
+fn curved(turns: &[Turn], count: usize) -> Kind {
+    let flank = |i: i32| {
+        let t = f64::from(i) / 24.0;
+        (600.0 * t, 60.0 - 40.0 * t * (2.0 - t))
+    };
+    let mut corners: Vec<(f64, f64)> = (0..=24).map(|i| (flank(i).0, -flank(i).1)).collect();
+    corners.extend((0..=24).rev().map(flank));
+    kind(&corners, turns, count)
+}
+
+#[test]
+fn curved_pieces_are_laid_by_their_true_outlines() {
+    let turns = [Turn::NONE, Turn::HALF];
+    let job = job(vec![curved(&turns, 10)], 500.0);
+    let mut seen: Vec<Progress> = Vec::new();
+    let options = Options {
+        steps: Some(3000),
+        ..Options::default()
+    };
+    let layout = improve(&job, &options, &Never, &mut |p| seen.push(p)).expect("a layout");
+    assert_eq!(prove(&job, &layout), Ok(()));
+    assert!(seen.windows(2).all(|w| w[1].length <= w[0].length));
+    // What was found is taken up again, though its pieces lie nearer than simpler outlines would.
+    let again = Options {
+        steps: Some(10),
+        start: Some(layout.clone()),
+        ..Options::default()
+    };
+    let layout_again = improve(&job, &again, &Never, &mut |_| {}).expect("a layout");
+    assert!(layout_again.length <= layout.length);
 }
 
 #[test]

@@ -38,6 +38,8 @@ pub struct Place {
     height: f64,
     /// Which of the choices stands there.
     pub choice: usize,
+    /// Whether it is clear of the outline and of what is drawn.
+    pub fits: bool,
 }
 
 /// The room of a piece: its outline and what is drawn in it.
@@ -81,6 +83,7 @@ pub fn placed(cut: &Ring, field: &Field, choices: &[Vec<String>], heights: (f64,
                     along: block.along,
                     height,
                     choice,
+                    fits: true,
                 };
             }
         }
@@ -90,6 +93,7 @@ pub fn placed(cut: &Ring, field: &Field, choices: &[Vec<String>], heights: (f64,
         along: Vec2::new(1.0, 0.0),
         height: heights.1,
         choice: choices.len().saturating_sub(1),
+        fits: false,
     }
 }
 

@@ -25,7 +25,7 @@ mod tests {
     use super::job::{JobTable, Search};
     use super::*;
     use crate::sample;
-    use tiewright_core::cloth::{Direction, Properties, Property};
+    use tiewright_core::cloth::{Bias, Direction, Properties, Property};
     use tiewright_core::draft::Draft;
     use tiewright_marker::Never;
 
@@ -60,6 +60,19 @@ mod tests {
         assert_eq!(first.text, again.text);
         assert_eq!(first.digest, again.digest);
         assert_eq!(first.job, again.job);
+    }
+
+    #[test]
+    fn a_stated_bias_leaves_half_turns_alone() {
+        let turns = |job: &LayJob| {
+            let sealed = Sealed::new(job).expect("a job");
+            let prepared = Prepared::new(&sealed).expect("prepared");
+            prepared.job.kinds[0].turns.len()
+        };
+        let mut job = sealed(&sample::draft(), Direction::AnyWay, 1).job;
+        assert_eq!(turns(&job), 4);
+        job.cloth.warp = Some(Bias::Left);
+        assert_eq!(turns(&job), 2);
     }
 
     #[test]

@@ -23,10 +23,10 @@ use tiewright_marker::Turn;
 const SCALES: [f64; 12] = [
     1.0, 2.0, 2.5, 4.0, 5.0, 10.0, 15.0, 20.0, 25.0, 50.0, 100.0, 200.0,
 ];
-/// The longest the cloth is drawn to a smaller scale, mm: A3 paper less its margins.
-const SMALL_LENGTH: f64 = 380.0;
+/// The longest the cloth is drawn to a smaller scale, mm: A2 paper less its margins.
+const SMALL_LENGTH: f64 = 550.0;
 /// The widest, mm: the same, less room for the title.
-const SMALL_WIDTH: f64 = 200.0;
+const SMALL_WIDTH: f64 = 280.0;
 /// The most articles listed.
 const MOST_ARTICLES: usize = 8;
 
@@ -144,7 +144,7 @@ impl Marker<'_> {
     /// Every piece as a group of its own.
     fn pieces(&self, ground: &Ground, look: Look) -> Vec<Group> {
         let mut names: BTreeMap<String, usize> = BTreeMap::new();
-        let mut places: BTreeMap<(&str, Option<&str>, &str), Place> = BTreeMap::new();
+        let mut places: BTreeMap<(&str, Option<&str>, &str), (Place, bool)> = BTreeMap::new();
         let ties = self.job.ties();
         let mut groups = Vec::new();
         for placed in &self.laid.pieces {
@@ -155,13 +155,22 @@ impl Marker<'_> {
             let key = (&*placed.style, placed.size.as_deref(), &*placed.piece);
             let place = places.entry(key).or_insert_with(|| {
                 let cut = piece.cut.transformed(Affine::scale(ground.scale) * first);
-                let drawn = marks(piece, first, Affine::IDENTITY, ground.scale);
-                let room = labels::room(&cut, &drawn);
                 let choices = choices(article, piece, ties);
-                labels::placed(&cut, &room, &choices, look.words())
+                let mut drawn = marks(piece, first, Affine::IDENTITY, ground.scale);
+                let place =
+                    labels::placed(&cut, &labels::room(&cut, &drawn), &choices, look.words());
+                if place.fits || ground.scale >= 1.0 {
+                    return (place, true);
+                }
+                // To a smaller scale words come before the grain.
+                drawn.truncate(1);
+                let room = labels::room(&cut, &drawn);
+                (labels::placed(&cut, &room, &choices, look.words()), false)
             });
+            let (place, has_grain) = &*place;
             let turn = turned(Turn::degrees(f64::from(placed.turn)));
-            let drawn = marks(piece, first, turn, ground.scale);
+            let mut drawn = marks(piece, first, turn, ground.scale);
+            drawn.retain(|mark| *has_grain || !matches!(mark, Mark::Grain { .. }));
             let mut items: Vec<Item> = drawn.into_iter().flat_map(|m| look.inked(m)).collect();
             let lines = choices(article, piece, placed.tie as u64);
             if let Some(lines) = lines.get(place.choice) {

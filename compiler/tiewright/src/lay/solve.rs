@@ -9,6 +9,7 @@ use tiewright_marker::{
     Rect, Repeat, Stop, Turn, bundles, improve, prove,
 };
 
+use super::field::number;
 use super::job::{JobArticle, JobCloth, JobPiece, LayJob, Sealed, Search};
 use super::laid::{self, Laid, Placed};
 use super::outline::{around, laid as laid_first, turned};
@@ -147,6 +148,7 @@ impl<'j> Prepared<'j> {
     /// # Errors
     /// When it is no marker of the job: a mistake of the search.
     pub fn laid(&self, layout: &Layout) -> Result<Laid, String> {
+        let layout = &settled(layout);
         prove(&self.job, layout).map_err(|fault| format!("the marker is not sound: {fault}"))?;
         let job = &self.sealed.job;
         let bundles = bundles(&self.job, layout);
@@ -155,12 +157,6 @@ impl<'j> Prepared<'j> {
             let one = self.placed(placement, tie + 1);
             placed.push(one.ok_or("the marker holds a piece the job does not")?);
         }
-        placed.sort_by(|a, b| {
-            let key = |p: &Placed| [p.x, p.y];
-            key(&a.0)
-                .partial_cmp(&key(&b.0))
-                .unwrap_or(std::cmp::Ordering::Equal)
-        });
         let area = job.area();
         let over = |width: f64| {
             let cloth = layout.length * width;
@@ -206,6 +202,25 @@ impl<'j> Prepared<'j> {
     }
 }
 
+/// `layout` along the cloth, its numbers as they are written: what is read back is the same marker
+/// to the last digit.
+fn settled(layout: &Layout) -> Layout {
+    let rounded = |p: &Placement| Placement {
+        at: Vec2::new(number(p.at.x), number(p.at.y)),
+        ..*p
+    };
+    let mut placements: Vec<Placement> = layout.placements.iter().map(rounded).collect();
+    placements.sort_by(|a, b| {
+        let across = a.at.y.total_cmp(&b.at.y);
+        let kinds = (a.kind, a.turn).cmp(&(b.kind, b.turn));
+        a.at.x.total_cmp(&b.at.x).then(across).then(kinds)
+    });
+    Layout {
+        placements,
+        length: number(layout.length),
+    }
+}
+
 /// Degrees of a turn by quarters.
 fn degrees(turn: Turn) -> u32 {
     turn.to_degrees().round() as u32
@@ -237,6 +252,8 @@ fn kind(job: &LayJob, article: &JobArticle, piece: &JobPiece) -> Result<Kind, St
     let turns = match job.cloth.direction {
         Direction::OneWay => vec![Turn::NONE],
         Direction::TwoWay => vec![Turn::NONE, Turn::HALF],
+        // Stripes that must run one way leave one bias.
+        Direction::AnyWay if job.cloth.warp.is_some() => vec![Turn::NONE, Turn::HALF],
         Direction::AnyWay => vec![Turn::NONE, Turn::HALF, Turn::QUARTER, Turn::THREE_QUARTERS],
     };
     Ok(Kind {
