@@ -109,14 +109,14 @@ pub fn read(bytes: &[u8], file: FileId, known: Known<'_>) -> Book {
         return reader.book;
     }
     let mut rows = Rows::new(bytes, file);
-    let Some((heading, row)) = rows.next() else {
+    let Some((heading, row)) = rows.next_row() else {
         let error = Diagnostic::general(Code::NoColumn, "the order book is empty");
         let hint = "begin it with a heading: `order,customer,style,size,cloth,quantity,due`";
         reader.book.findings.push(error.hint(hint));
         return reader.book;
     };
     let good = reader.heading(heading, &row);
-    while let Some((record, row)) = rows.next() {
+    while let Some((record, row)) = rows.next_row() {
         reader.book.rows += 1;
         if good {
             reader.row(record, &row);

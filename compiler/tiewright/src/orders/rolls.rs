@@ -70,7 +70,7 @@ pub fn read(bytes: &[u8], file: FileId, cloths: &[Arc<str>]) -> Store {
         return store;
     }
     let mut rows = Rows::new(bytes, file);
-    let Some((heading, row)) = rows.next() else {
+    let Some((heading, row)) = rows.next_row() else {
         let error = Diagnostic::general(Code::NoColumn, "the table of rolls is empty");
         store
             .findings
@@ -86,7 +86,7 @@ pub fn read(bytes: &[u8], file: FileId, cloths: &[Arc<str>]) -> Store {
         return store;
     };
     let mut seen = BTreeMap::new();
-    while let Some((record, row)) = rows.next() {
+    while let Some((record, row)) = rows.next_row() {
         let mut errors = Vec::new();
         if let Some(roll) = roll(record, &row, &heading, cloths, &mut errors) {
             let key = (roll.cloth.clone(), roll.name.clone());

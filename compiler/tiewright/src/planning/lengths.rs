@@ -25,6 +25,9 @@ const SAMPLED: u64 = 100;
 /// Millimetres. The longest marker that estimates are taken from where the table has no end.
 const LONGEST_SAMPLE: f64 = 5000.0;
 
+/// What lies in a marker: on which measures, how many of which cuts.
+type Laid = (Measures, Vec<(usize, u32)>);
+
 /// Markers laid out so far.
 #[derive(Debug)]
 pub struct Markers<'a> {
@@ -32,7 +35,7 @@ pub struct Markers<'a> {
     gap: f64,
     in_haste: AtomicBool,
     singles: Mutex<HashMap<(Measures, usize), Arc<Single>>>,
-    known: Mutex<HashMap<(Measures, Vec<(usize, u32)>), f64>>,
+    known: Mutex<HashMap<Laid, f64>>,
 }
 
 /// One article of one cut on a cloth.

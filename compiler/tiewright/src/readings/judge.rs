@@ -73,14 +73,14 @@ pub struct Outside {
 pub fn judge(program: &Program, bytes: &[u8], file: FileId, defaults: Defaults<'_>) -> Judged {
     let mut rows = Rows::new(bytes, file);
     let mut judge = Judge::new(program, defaults);
-    let Some((heading, row)) = rows.next() else {
+    let Some((heading, row)) = rows.next_row() else {
         let error = Diagnostic::general(Code::NoColumn, "the table of readings is empty");
         let hint = "write a blank form with `--form`, and fill it in";
         judge.out.findings.push(error.hint(hint));
         return judge.out;
     };
     let heading = judge.heading(heading, &row);
-    while let Some((record, row)) = rows.next() {
+    while let Some((record, row)) = rows.next_row() {
         judge.out.rows += 1;
         if heading {
             judge.row(record, &row);

@@ -50,7 +50,7 @@ impl<'a> Rows<'a> {
     }
 
     /// The next row, its heading first.
-    pub fn next(&mut self) -> Option<(&ByteRecord, Row<'a>)> {
+    pub fn next_row(&mut self) -> Option<(&ByteRecord, Row<'a>)> {
         // Reading from memory cannot fail, and any bytes are a record.
         let found = self.reader.read_byte_record(&mut self.record);
         if !found.unwrap_or(false) {
