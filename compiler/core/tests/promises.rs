@@ -179,3 +179,24 @@ fn the_picture_is_of_the_last_assembly_that_shows_something() {
         );
     }
 }
+
+#[test]
+fn a_style_is_drafted_in_another_cloth_as_if_it_named_it() {
+    let text = "cloth plain { width 140 cm }
+        cloth soft { width 140 cm; give 2 % }
+        style tie from four-in-hand { shell plain }
+        style other from tie { shell soft }";
+    let compiled = compile("t.tie", &[], &Memory(text.to_owned()));
+    let program = &compiled.program;
+    assert_eq!(program.shape_of("other"), Some("four-in-hand"));
+    assert_eq!(program.shape_of("nobody"), None);
+    let area = |drafted: Drafted| drafted.draft.expect("a draft").pieces[0].area;
+    let (plain, soft) = (
+        area(program.draft("tie", None)),
+        area(program.draft("other", None)),
+    );
+    assert!((plain - soft).abs() > 1.0);
+    assert_eq!(area(program.draft_in("tie", None, Some("soft"))), soft);
+    assert_eq!(area(program.draft_in("other", None, Some("plain"))), plain);
+    assert!(program.draft_in("tie", None, Some("sotf")).draft.is_none());
+}
