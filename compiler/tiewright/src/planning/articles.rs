@@ -7,6 +7,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use sha2::{Digest, Sha256};
 use tiewright_core::cloth::Property;
 use tiewright_core::diagnostic::{Code, Diagnostic};
 use tiewright_core::draft::{Cloth, Draft};
@@ -121,7 +122,7 @@ pub fn articles(program: &Program, wares: &[Ware]) -> Articles {
     out
 }
 
-/// Style, size, roles and pieces: equal ones are cut alike.
+/// Style, size, roles and a digest of the pieces: equal ones are cut alike.
 type CutKey = (Arc<str>, Option<Arc<str>>, Vec<Arc<str>>, String);
 
 struct SortedPart {
@@ -206,6 +207,12 @@ fn sorted(draft: &Draft) -> Result<Sorted, String> {
     })
 }
 
+/// SHA-256 in hexadecimal digits: the pieces themselves are long.
+fn digest(text: &str) -> String {
+    let digest = Sha256::digest(text.as_bytes());
+    digest.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
 fn part(
     draft: &Draft,
     cloth: &Cloth,
@@ -224,7 +231,7 @@ fn part(
             draft.style.clone(),
             draft.size.clone(),
             roles,
-            text(serde_json::to_string(&article))?,
+            digest(&text(serde_json::to_string(&article))?),
         ),
         stuff_key: (text(serde_json::to_string(&made))?, price.map(f64::to_bits)),
         area: article
