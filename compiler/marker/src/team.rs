@@ -182,7 +182,7 @@ impl<'t> Team<'t> {
         let quota = if large { ROUND.1 } else { ROUND.0 };
         let quota = quota.min(most.div_ceil(WORKERS as u64));
         self.rounds += 1;
-        let few_turns = free > FEW_TURNS && (self.idle < STALLED || self.rounds % 2 == 0);
+        let few_turns = free > FEW_TURNS && (self.idle < STALLED || self.rounds.is_multiple_of(2));
         std::thread::scope(|scope| {
             for worker in &mut self.workers {
                 scope.spawn(move || worker.round(quota, few_turns, stop));
