@@ -282,6 +282,18 @@ codes! {
     WildReading => "wild-reading",
     /// A tie cannot be judged, since its pattern cannot be drafted. Put the pattern right first.
     NoDraft => "no-draft",
+
+    // Order books
+    /// An order is for no whole number of articles, or for more than can be meant. Write how many.
+    BadCount => "bad-count",
+    /// A cell holds no day of the calendar. Write it as `2027-03-31`.
+    BadDate => "bad-date",
+    /// An order has one article twice, or two customers. Put the rows together, or number them apart.
+    OrderedTwice => "ordered-twice",
+    /// A piece is wider than the cloth it is to be cut from. Order another cloth.
+    TooWide => "too-wide",
+    /// An article is ordered that no cloth with a width is named for. Name a cloth that states one.
+    NoWidth => "no-width",
 }
 
 impl std::fmt::Display for Code {

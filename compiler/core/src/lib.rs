@@ -58,6 +58,8 @@ pub struct Program {
     known: BTreeSet<Arc<str>>,
     cloths: Vec<Cloth>,
     tables: Vec<Table>,
+    /// The cloths as they are declared, by name.
+    declared: BTreeMap<Arc<str>, Arc<program::Cloth>>,
 }
 
 /// Where a style stands among the styles, and each of its sizes among its sizes.
@@ -136,6 +138,9 @@ pub fn compile(path: &str, settings: &[String], loader: &dyn Loader) -> Compiled
             known: checked.known,
             cloths,
             tables,
+            declared: (checked.cloths.iter())
+                .map(|cloth| (cloth.name.clone(), cloth.clone()))
+                .collect(),
         },
         diagnostics: once,
     }
@@ -171,6 +176,19 @@ impl Program {
         };
         let known = self.known.iter().map(|name| &**name);
         known.filter(|name| from(name)).collect()
+    }
+
+    /// The shape that `style` is made from, through other styles or not; `None` if there is no such style.
+    pub fn shape_of(&self, style: &str) -> Option<&str> {
+        let mut name = self.known.get(style)?;
+        // Styles may be made from each other in a circle, which has been reported.
+        for _ in 0..=self.bases.len() {
+            name = self.bases.get(name)?;
+            if !self.known.contains(name) {
+                return Some(name);
+            }
+        }
+        None
     }
 
     /// Everything in a style that is a number, with or without a unit, in order of declaration; nothing
@@ -232,6 +250,32 @@ impl Program {
     fn found(&self, style: &str) -> Option<(&program::Style, &Place)> {
         let place = self.places.get(style)?;
         Some((self.styles.get(place.style)?, place))
+    }
+
+    /// Drafts a style as [`Program::draft`] does, its first cloth role set to the cloth called `cloth`.
+    pub fn draft_in(&self, style: &str, size: Option<&str>, cloth: Option<&str>) -> Drafted {
+        let (Some(cloth), Some((found, place))) = (cloth, self.found(style)) else {
+            return self.draft(style, size);
+        };
+        let Some(declared) = self.declared.get(cloth) else {
+            let known = self.declared.keys().map(|name| &**name);
+            let message = format!("there is no cloth called `{cloth}`");
+            return unknown(Code::UnknownCloth, message, cloth, known);
+        };
+        let own = size.and_then(|name| found.sizes.get(*place.sizes.get(name)?));
+        if own.is_none() && size.is_some() {
+            return self.draft(style, size);
+        }
+        match found.in_cloth(declared) {
+            Some(dressed) => eval::draft(&dressed, own),
+            None => {
+                let message = format!("`{style}` is cut from no cloth that could be another");
+                Drafted {
+                    draft: None,
+                    diagnostics: vec![Diagnostic::general(Code::UnknownCloth, message)],
+                }
+            }
+        }
     }
 
     /// Drafts a style in one of its sizes, or as it stands.

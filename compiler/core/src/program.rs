@@ -675,6 +675,32 @@ pub struct Style {
     pub finds: Vec<Find>,
 }
 
+impl Style {
+    /// The style with its first cloth role set to `cloth`, whatever else it is set to; `None` if its
+    /// shape declares no role.
+    pub fn in_cloth(&self, cloth: &Arc<Cloth>) -> Option<Style> {
+        let is_own = |slot: &Arc<Slot>| match &slot.definition {
+            Definition::Cloth(role) => role.alias.is_none(),
+            _ => false,
+        };
+        let place = self.shape.slots.iter().position(is_own)?;
+        let slot = SlotId(u32::try_from(place).ok()?);
+        let mut out = self.clone();
+        out.outside.push(Setting {
+            slot,
+            value: Arc::new(Node {
+                op: Op::Cloth(cloth.clone()),
+                kind: Kind::Cloth,
+                span: cloth.span,
+            }),
+            reads: Vec::new(),
+            span: cloth.span,
+            drivers: Vec::new(),
+        });
+        Some(out)
+    }
+}
+
 /// Calls `visit` for every slot that `node` reads, itself included.
 pub fn reads(node: &Node, visit: &mut dyn FnMut(SlotId)) {
     match &node.op {

@@ -129,9 +129,16 @@ impl Table {
         let kinds = job.kinds.len();
         for (i, moved) in outlines.iter().enumerate() {
             for (j, lying) in outlines.iter().enumerate() {
-                let flaw = self.poses[i].kind >= kinds || self.poses[j].kind >= kinds;
-                let gap = if flaw { 0.0 } else { job.cloth.gap };
-                self.nofits.push(nofit(lying, moved, gap));
+                let flaws = [i, j].map(|k| self.poses[k].kind >= kinds);
+                self.nofits.push(match flaws {
+                    // Flaws may lie on one another.
+                    [true, true] => NoFit {
+                        convex: Vec::new(),
+                        bounds: bounds(&[]),
+                    },
+                    [false, false] => nofit(lying, moved, job.cloth.gap),
+                    _ => nofit(lying, moved, 0.0),
+                });
             }
         }
     }

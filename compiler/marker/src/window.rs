@@ -63,8 +63,13 @@ pub(crate) fn attempt<'t>(
         if left <= HOPE_DEPTH * count as f64 {
             let mut state = part.state.clone();
             state.frozen.clone_from(&frozen);
+            if from.whole {
+                // Now the pieces beyond the window move, too.
+                state.margin = (0.0, 0.0);
+            }
             if let Some(state) = shortened(state, from, how.limit, left == 0.0) {
                 part.state = state;
+                part.state.margin = from.state.margin;
                 return Some(part);
             }
         }

@@ -10,6 +10,7 @@ use tiewright_core::stdlib;
 
 use crate::export::paper_size::PaperSize;
 use crate::export::{dxf, png};
+use crate::lay::field::LONGEST_SEARCH;
 use crate::readings::cell::{Unit, unit};
 
 /// The finest and the coarsest tolerance accepted, mm: below, files grow without use; above, the
@@ -76,6 +77,26 @@ Examples:
 
 Print at 100 % or \"actual size\". If anything is wrong, nothing is written.";
 
+const LAY_EXAMPLES: &str = "\
+Examples:
+  tiewright lay regular.tie --ties 12
+      lay the shell of twelve ties on its cloth and write the marker as DXF and SVG files to the
+      folder `out`
+  tiewright lay regular.tie --ties club=12 --ties club/long=4 --table long-table --as dxf,pdf,png
+      two sizes in one marker, with the gap and the end loss of the cutting table
+  tiewright lay regular.tie --ties 12 --seconds 60 --flaw \"80 cm,12 cm,3 cm,3 cm\"
+      search longer, and keep clear of a flaw: its place from the end of the cloth and from the
+      selvedge, its length and its width
+  tiewright lay regular.tie --ties 12 --role tipping --near \"1500 mm\"
+      the tipping; what belongs to one tie no further apart than 1500 mm along the cloth
+  tiewright lay regular.tie --ties 12 --job --name monday
+      write the job out/monday.job.json and lay nothing
+  tiewright lay out/monday.job.json
+      lay that job; once laid it is left alone, until it changes or `--again` is said
+
+The cloth must say how wide it is: `cloth NAME { width 140 cm }` in the shape file. Ctrl-C ends the
+search and writes the best marker found so far. The same steps and seed give the same marker.";
+
 const CHECK_EXAMPLES: &str = "\
 Examples:
   tiewright check regular.tie
@@ -113,6 +134,24 @@ Examples:
 
 The settings of the house stand in a style from `fitting`, in the file or in one it uses.";
 
+const PLAN_EXAMPLES: &str = "\
+Examples:
+  tiewright plan orders.csv --styles regular.tie
+      what to lay, spread and cut for every order: the plan, markers, spreading lists and tickets, in
+      the folder `out`
+  tiewright plan orders.csv --styles regular.tie --rolls rolls.csv --out monday
+      the same, and which plies come off which roll
+  tiewright plan orders.csv --styles regular.tie --together shape --surplus 1
+      orders of all customers cut together, and one tie too many where that saves a marker
+  tiewright plan orders.csv --styles regular.tie --jobs
+      the plan and the jobs alone, in seconds; the markers can then be laid on other machines
+
+Columns of the order book: `order`, `customer`, `style`, `size`, `cloth`, `quantity`, `due`, `note`, in any
+order. Size blank: the style as it stands. Cloth blank: the style's own. Due is written 2027-03-31.
+Rolls: `cloth`, `roll`, `length (m)`.
+
+If a row is wrong, nothing is planned, unless `--good-only` is said. What is laid already is used again.";
+
 const GOLDEN_EXAMPLES: &str = "\
 Examples:
   tiewright golden --accept patterns kept
@@ -136,6 +175,8 @@ pub enum Command {
     Draft(DraftArgs),
     /// Write the papers to work by: what to cut, how to make it, what to measure
     Sheet(SheetArgs),
+    /// Lay pieces on a length of cloth, as short as can be, and write the marker
+    Lay(LayArgs),
     /// Draft every style in every size, fold it again and report what is wrong; write nothing
     Check(CheckArgs),
     /// Judge readings of finished ties: which are outside, mean, spread; or write a blank form for them
@@ -143,6 +184,8 @@ pub enum Command {
     /// Propose length and joins of a special from the wearer's neck, their height or the wanted drop,
     /// and their knot
     Fit(FitArgs),
+    /// Plan the cutting of an order book: markers, plies, spreading lists, tickets
+    Plan(PlanArgs),
     /// Compare drafts with outlines kept from before, to see what a change to a shape does
     Golden(GoldenArgs),
 }
@@ -220,6 +263,120 @@ pub struct SheetArgs {
     /// The folder to write to, made if need be; `-` writes a single file to the standard output
     #[arg(long, value_name = "FOLDER", default_value = "out")]
     pub out: PathBuf,
+}
+
+/// What `lay` is told.
+#[derive(Debug, Args)]
+#[command(after_help = LAY_EXAMPLES)]
+pub struct LayArgs {
+    /// The shape file, or a job file (`NAME.job.json`) written before
+    pub file: String,
+
+    /// How many ties: `12` where the file has one style, `club=12`, `club/long=4`; may be given
+    /// several times
+    #[arg(
+        long = "ties",
+        value_name = "STYLE[/SIZE]=COUNT",
+        conflicts_with = "again"
+    )]
+    pub ties: Vec<String>,
+
+    /// The pieces of this cloth role only [default: those cut from the cloth of the first role]
+    #[arg(long, value_name = "ROLE")]
+    pub role: Option<String>,
+
+    /// Lay them on this cloth of the file [default: the one the style names]
+    #[arg(long, value_name = "NAME")]
+    pub cloth: Option<String>,
+
+    /// The cutting table of the file, for gap, end loss and longest ply [default: the only one, or
+    /// none]
+    #[arg(long, value_name = "NAME")]
+    pub table: Option<String>,
+
+    /// The pieces of one tie no further apart than this along the cloth
+    #[arg(long, value_name = "LENGTH")]
+    pub near: Option<String>,
+
+    /// Keep clear of a flaw: from the end of the cloth, from the selvedge, how long, how wide; may be
+    /// given several times
+    #[arg(long = "flaw", value_name = "X,Y,LENGTH,WIDTH")]
+    pub flaws: Vec<String>,
+
+    /// Lay all copies of this piece on the same place of the cloth's repeat; may be given several
+    /// times
+    #[arg(long = "tie-to-repeat", value_name = "PIECE")]
+    pub tied: Vec<String>,
+
+    /// Set a parameter for this run only, such as `length=58 in`; may be given several times
+    #[arg(long = "set", value_name = "NAME=VALUE")]
+    pub set: Vec<String>,
+
+    /// How long to search [default: 10, or as long as the steps take]
+    #[arg(long, value_name = "NUMBER", value_parser = seconds)]
+    pub seconds: Option<f64>,
+
+    /// How many steps to search [default: no limit]
+    #[arg(long, value_name = "NUMBER")]
+    pub steps: Option<u64>,
+
+    /// Where the drawing of lots starts: another number, another search [default: 0]
+    #[arg(long, value_name = "NUMBER")]
+    pub seed: Option<u64>,
+
+    /// What to write, separated by commas [default: dxf,svg]
+    #[arg(long = "as", value_name = "FORMATS", value_delimiter = ',', hide_default_value = true,
+          default_values_t = [LayFormat::Dxf, LayFormat::Svg])]
+    pub formats: Vec<LayFormat>,
+
+    /// The folder to write to, made if need be; `-` writes a single file to the standard output
+    /// [default: out, or where the job file is]
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
+
+    /// What to call the marker [default: the style, or the file, with `-marker`]
+    #[arg(long, value_name = "NAME")]
+    pub name: Option<String>,
+
+    /// How far the straight lines that stand for a curve in DXF may be off it, mm unless `in` is
+    /// said
+    #[arg(long, value_name = "LENGTH", default_value_t = Tolerance(dxf::DEFAULT_TOLERANCE), value_parser = tolerance)]
+    pub tolerance: Tolerance,
+
+    /// Write the job, to be laid later or elsewhere, and lay nothing
+    #[arg(long)]
+    pub job: bool,
+
+    /// Go on from what a job file was laid as, for a shorter marker
+    #[arg(long, conflicts_with = "job")]
+    pub again: bool,
+}
+
+/// What a marker can be written as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, ValueEnum)]
+pub enum LayFormat {
+    /// For the cutter, at full size
+    Dxf,
+    /// To print at full size
+    Svg,
+    /// A picture, to a smaller scale
+    Png,
+    /// One page: at full size as far as PDF goes (5.08 m), else to a smaller scale
+    Pdf,
+    /// Where every piece lies, for other programs
+    Json,
+}
+
+impl std::fmt::Display for LayFormat {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            LayFormat::Dxf => "dxf",
+            LayFormat::Svg => "svg",
+            LayFormat::Png => "png",
+            LayFormat::Pdf => "pdf",
+            LayFormat::Json => "json",
+        })
+    }
 }
 
 /// What `check` is told.
@@ -325,6 +482,105 @@ pub struct FitArgs {
     /// List every knot with its moves
     #[arg(long)]
     pub knots: bool,
+}
+
+/// What `plan` is told.
+#[derive(Debug, Args)]
+#[command(after_help = PLAN_EXAMPLES)]
+pub struct PlanArgs {
+    /// The order book, as comma-separated values; `-` reads it from the standard input
+    pub orders: String,
+
+    /// The shape file with the styles, cloths and tables
+    #[arg(long, value_name = "FILE")]
+    pub styles: String,
+
+    /// The table that is cut on [default: the one in the file; where there is none, no limits]
+    #[arg(long, value_name = "NAME")]
+    pub table: Option<String>,
+
+    /// What orders must agree in to be cut together, separated by commas; width, direction, bias and
+    /// repeat of the cloths they must always
+    #[arg(
+        long,
+        value_name = "WHAT",
+        value_delimiter = ',',
+        default_value = "customer,shape"
+    )]
+    pub together: Vec<Together>,
+
+    /// How many of one article in one cloth may be cut too many, where that saves work
+    #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+    pub surplus: u32,
+
+    /// The rolls in store, as comma-separated values: tells which plies come off which roll
+    #[arg(long, value_name = "FILE")]
+    pub rolls: Option<String>,
+
+    /// Seconds to search for each marker [default: 5, or as long as the steps take]
+    #[arg(long, value_name = "NUMBER", value_parser = seconds)]
+    pub seconds: Option<f64>,
+
+    /// Steps to search for each marker: the same markers on every machine [default: no limit]
+    #[arg(long, value_name = "NUMBER")]
+    pub steps: Option<u64>,
+
+    /// Where the drawing of lots starts: another number, another search
+    #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+    pub seed: u64,
+
+    /// What to write of each marker, separated by commas [default: dxf,svg]
+    #[arg(long = "as", value_name = "FORMATS", value_delimiter = ',', hide_default_value = true,
+          default_values_t = [LayFormat::Dxf, LayFormat::Svg])]
+    pub formats: Vec<LayFormat>,
+
+    /// Write the plan and a job for each marker, and search for none: to be laid elsewhere, by
+    /// `tiewright lay`; once they are, the same command without this gathers them
+    #[arg(long)]
+    pub jobs: bool,
+
+    /// Plan the rows that are good, though others are wrong
+    #[arg(long)]
+    pub good_only: bool,
+
+    /// The paper that spreading lists and tickets are printed on
+    #[arg(long, value_name = "PAPER", default_value = "a4")]
+    pub paper: Paper,
+
+    /// The folder to write to, made if need be
+    #[arg(long, value_name = "FOLDER", default_value = "out")]
+    pub out: PathBuf,
+}
+
+/// What orders agree in that are cut together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, ValueEnum)]
+pub enum Together {
+    /// One customer
+    Customer,
+    /// Styles made from one shape
+    Shape,
+    /// One style
+    Style,
+    /// One cloth
+    Cloth,
+    /// One day they are due
+    Due,
+    /// One order
+    Order,
+}
+
+impl Together {
+    /// The word it is said by.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Together::Customer => "customer",
+            Together::Shape => "shape",
+            Together::Style => "style",
+            Together::Cloth => "cloth",
+            Together::Due => "due",
+            Together::Order => "order",
+        }
+    }
 }
 
 /// What `golden` is told.
@@ -451,6 +707,15 @@ fn tolerance(text: &str) -> Result<Tolerance, String> {
         Ok(Tolerance(millimetres))
     } else {
         Err(format!("must be from {least} mm to {greatest} mm"))
+    }
+}
+
+fn seconds(text: &str) -> Result<f64, String> {
+    let value: f64 = text.trim().parse().map_err(|_| "not a number")?;
+    if (0.0..=LONGEST_SEARCH).contains(&value) {
+        Ok(value)
+    } else {
+        Err(format!("must be from 0 to {LONGEST_SEARCH}"))
     }
 }
 

@@ -9,9 +9,12 @@ pub mod export;
 pub mod files;
 pub mod lay;
 pub mod loader;
+pub mod orders;
 pub mod parallel;
+pub mod planning;
 pub mod readings;
 pub mod report;
+pub mod rows;
 #[cfg(test)]
 mod sample;
 pub mod sizes;

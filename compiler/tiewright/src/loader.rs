@@ -8,6 +8,8 @@ use tiewright_core::source::{LoadError, Loader, MAX_SOURCE_BYTES, Source};
 
 /// The path that stands for the standard input.
 pub const STDIN: &str = "-";
+/// The largest table read, bytes: some million rows, and no device without end.
+pub const MAX_TABLE_BYTES: u64 = 256 << 20;
 /// What some editors put before a UTF-8 text.
 const BYTE_ORDER_MARK: char = '\u{FEFF}';
 
@@ -18,18 +20,39 @@ pub struct FileLoader;
 impl Loader for FileLoader {
     fn load(&self, path: &str, from: Option<&str>) -> Result<Source, LoadError> {
         if path == STDIN && from.is_none() {
-            return source(STDIN.to_owned(), bytes(std::io::stdin().lock())?);
+            return source(
+                STDIN.to_owned(),
+                bytes(std::io::stdin().lock(), MAX_SOURCE_BYTES)?,
+            );
         }
-        let path = beside(path, from);
-        let file = File::open(&path).map_err(said)?;
-        let about = file.metadata().map_err(said)?;
-        if about.is_dir() {
-            return Err(LoadError::Folder);
-        }
-        if about.is_file() && about.len() > MAX_SOURCE_BYTES {
-            return Err(LoadError::TooLarge);
-        }
-        source(path.to_string_lossy().into_owned(), bytes(file)?)
+        load_up_to(&beside(path, from), MAX_SOURCE_BYTES)
+    }
+}
+
+/// The text of a file of at most `limit` bytes.
+///
+/// # Errors
+/// A [`LoadError`] when there is no such text or it cannot be used.
+pub fn load_up_to(path: &Path, limit: u64) -> Result<Source, LoadError> {
+    let file = File::open(path).map_err(said)?;
+    let about = file.metadata().map_err(said)?;
+    if about.is_dir() {
+        return Err(LoadError::Folder);
+    }
+    if about.is_file() && about.len() > limit {
+        return Err(LoadError::TooLarge);
+    }
+    source(path.to_string_lossy().into_owned(), bytes(file, limit)?)
+}
+
+/// What is said of `path` that cannot be read.
+pub fn unread(path: &str, why: &LoadError) -> String {
+    match why {
+        LoadError::Missing => format!("there is no file `{path}`"),
+        LoadError::TooLarge => format!("`{path}` is too large"),
+        LoadError::NotText => format!("`{path}` is not plain text"),
+        LoadError::Folder => format!("`{path}` is a folder"),
+        LoadError::Other(why) => format!("`{path}` cannot be read: {why}"),
     }
 }
 
@@ -58,16 +81,47 @@ fn beside(path: &str, from: Option<&str>) -> PathBuf {
 }
 
 /// All of `from`, but never more than the limit and a byte: it may be a device without end.
-fn bytes(from: impl Read) -> Result<Vec<u8>, LoadError> {
+fn bytes(from: impl Read, limit: u64) -> Result<Vec<u8>, LoadError> {
     let mut bytes = Vec::new();
-    from.take(MAX_SOURCE_BYTES + 1)
-        .read_to_end(&mut bytes)
-        .map_err(said)?;
-    if bytes.len() as u64 > MAX_SOURCE_BYTES {
+    from.take(limit + 1).read_to_end(&mut bytes).map_err(said)?;
+    if bytes.len() as u64 > limit {
         Err(LoadError::TooLarge)
     } else {
         Ok(bytes)
     }
+}
+
+/// All of the table at the path `table`; `-` is the standard input. `what` it is is said where a
+/// folder stands there.
+///
+/// # Errors
+/// Why it cannot be had, in words.
+pub fn table_bytes(table: &str, what: &str) -> Result<Vec<u8>, String> {
+    let mut bytes = Vec::new();
+    let said = |e: std::io::Error| match e.kind() {
+        ErrorKind::NotFound => {
+            format!("there is no file `{table}`: check the name and the folder it is in")
+        }
+        ErrorKind::IsADirectory => format!("`{table}` is a folder: name {what} in it"),
+        _ => format!("`{table}` cannot be read: {e}"),
+    };
+    let taken = if table == STDIN {
+        std::io::stdin()
+            .lock()
+            .take(MAX_TABLE_BYTES + 1)
+            .read_to_end(&mut bytes)
+    } else {
+        let file = File::open(table).map_err(said)?;
+        file.take(MAX_TABLE_BYTES + 1).read_to_end(&mut bytes)
+    };
+    taken.map_err(said)?;
+    if bytes.len() as u64 > MAX_TABLE_BYTES {
+        return Err(format!(
+            "`{table}` is larger than {} MiB",
+            MAX_TABLE_BYTES >> 20
+        ));
+    }
+    Ok(bytes)
 }
 
 fn source(name: String, bytes: Vec<u8>) -> Result<Source, LoadError> {

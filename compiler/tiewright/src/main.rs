@@ -20,8 +20,10 @@ fn main() -> ExitCode {
     let outcome = match &cli.command {
         Command::Draft(args) => commands::draft::run(args, &console),
         Command::Sheet(args) => commands::sheet::run(args, &console),
+        Command::Lay(args) => commands::lay::run(args, &console),
         Command::Check(args) => commands::check::run(args, &console),
         Command::Readings(args) => commands::readings::run(args, &console),
+        Command::Plan(args) => commands::plan::run(args, &console),
         Command::Fit(args) => commands::fit::run(args, &console),
         Command::Golden(args) => commands::golden::run(args, &console),
     };

@@ -314,6 +314,16 @@ style club-long from four-in-hand { length 62 in }
             &[("square.tie", long.as_bytes())],
             &["draft", "square.tie"],
         ),
+        plan(
+            "plan-rows",
+            b"order,customer,style,size,cloth,quantity,due\n1,Choir,choir-tie,,,12,2027-03-31\n\
+              2,Choir,choir-tei,,,1,\n3,Choir,choir-tie,lnog,,1,\n4,Choir,choir-tie,,nayv,1,\n\
+              5,Choir,choir-tie,,,2.5,\n6,Choir,choir-tie,,,1,31.3.2027\n1,Choir,choir-tie,,,3,\n\
+              1,Club,choir-tie,,navy,3,\n7,Choir,choir-tie,,ribbon,1,\n8,Club,plain-tie,,,1,\n\
+              9,Club,choir-tie,,,0,\n10,Club,choir-tie,,,0,\n",
+        ),
+        plan("plan-columns", b"order,customer,stile,quantity\n1,Choir,choir-tie,12\n"),
+        plan("plan-empty", b""),
         readings("readings-column", b"tie,finished-lenght (mm),frill,front-width (inch),tie\nH-1,1447,,,\n"),
         readings("readings-no-tie", b"finished-length (mm)\n1447\n"),
         readings("readings-no-points", b"tie,note\nH-1,all well\n"),
@@ -373,6 +383,26 @@ style club-long from four-in-hand { length 62 in }
             &["draft", "chain.tie"],
         ),
     ]
+}
+
+/// The styles an order book of the cases speaks of.
+const ORDERED: &[u8] = b"cloth navy { width 140 cm }
+cloth ribbon { width 10 cm }
+style choir-tie from untipped {
+  shell navy
+  interlining navy
+  size long { length 62 in }
+}
+style plain-tie from untipped
+";
+
+/// A run of `plan` on the order book `orders`.
+fn plan(name: &'static str, orders: &[u8]) -> Run {
+    run_of(
+        name,
+        &[("ordered.tie", ORDERED), ("orders.csv", orders)],
+        &["plan", "orders.csv", "--styles", "ordered.tie"],
+    )
 }
 
 /// A table of readings of the choir's tie.

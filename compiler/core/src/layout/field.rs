@@ -12,14 +12,14 @@ const STRETCHES: u32 = 8;
 
 /// A straight stretch of ink.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Stretch {
-    pub from: Point,
-    pub to: Point,
+struct Stretch {
+    from: Point,
+    to: Point,
 }
 
 /// An upright or turned rectangle round words.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Block {
+pub struct Block {
     /// The middle.
     pub centre: Point,
     /// Along the words, mm.
@@ -32,7 +32,7 @@ pub(super) struct Block {
 
 /// The outline of a piece and all ink in it.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Field {
+pub struct Field {
     outline: Vec<Stretch>,
     ink: Vec<Stretch>,
     words: Vec<Stretch>,

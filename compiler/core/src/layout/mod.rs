@@ -16,10 +16,11 @@ mod piece;
 mod tags;
 mod text;
 
+pub use field::{Block, Field};
 pub use folded::folded_sheet;
 pub use nested::{MOST_SIZES, nested_sheet};
 pub use pattern::pattern_sheet;
-pub use text::text_width;
+pub use text::{fitted, text_width};
 
 use tiewright_geometry::{Curve, Point};
 

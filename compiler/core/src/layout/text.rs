@@ -25,7 +25,7 @@ pub fn text_width(text: &str, height: f64) -> f64 {
 }
 
 /// `text` on one line no wider than `width` mm: cut short with three dots if need be.
-pub(super) fn fitted(text: &str, height: f64, width: f64) -> String {
+pub fn fitted(text: &str, height: f64, width: f64) -> String {
     let clean: String = text
         .chars()
         .map(|c| if c.is_control() { ' ' } else { c })

@@ -14,6 +14,8 @@ mod tools;
 
 use std::sync::Arc;
 
+pub use tools::caution;
+
 use crate::draft::Draft;
 use crate::format::{paper_inches, paper_mm};
 use crate::sheet::Sheet;

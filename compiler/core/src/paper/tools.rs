@@ -4,7 +4,7 @@ use super::Caution;
 use crate::draft::Tool;
 
 /// What to beware of with `tool`.
-pub(super) fn caution(tool: Tool) -> Caution {
+pub fn caution(tool: Tool) -> Caution {
     let (title, text) = match tool {
         Tool::Blade => (
             "blades",

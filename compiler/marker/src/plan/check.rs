@@ -17,7 +17,8 @@ pub(crate) fn sound(group: &Group, table: &Table) -> Result<(), PlanError> {
     let articles = group.articles.iter().all(|a| measure(*a));
     let cloths = &group.cloths;
     let fits = |d: &super::Demand| measure(d.price) && d.wanted.len() == group.articles.len();
-    if !articles || !(measure(group.width) && group.width > 0.0) || !cloths.iter().all(fits) {
+    let width = measure(group.width) && group.width > 0.0;
+    if !articles || !width || !cloths.iter().all(fits) {
         return Err(PlanError::Group);
     }
     let longest = table.longest.unwrap_or(1.0);

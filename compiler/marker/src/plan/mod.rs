@@ -10,13 +10,18 @@
 //! So a lay of counts `n` and plies `p` gives `n[a] · p[c]` of article `a` in cloth `c`, and the
 //! lays together must give what is wanted. Lengths are millimetres; prices of cloth are a metre.
 
+mod bound;
 mod check;
 mod estimate;
+mod exact;
+mod frame;
 mod greedy;
+mod improve;
 mod model;
 mod naive;
 mod need;
 pub mod rolls;
+mod search;
 mod verify;
 
 use std::fmt;
@@ -88,8 +93,8 @@ pub trait Lengths {
 /// How hard to search.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Effort {
-    /// Nodes of the exact search and steps of the others, all together; the answer depends on it
-    /// and on no clock. 100 000 take some hundredths of a second.
+    /// Nodes of each of the whole searches, and lengths asked for while a plan is made better: how
+    /// long it takes depends on it, and on no clock. 300 000 take about a tenth of a second.
     pub steps: u64,
     /// Seed of the steps taken by lot.
     pub seed: u64,
@@ -101,7 +106,7 @@ pub struct Effort {
 impl Default for Effort {
     fn default() -> Effort {
         Effort {
-            steps: 100_000,
+            steps: 300_000,
             seed: 1,
             start: Vec::new(),
         }
@@ -149,7 +154,8 @@ pub struct Plan {
     /// The cost has come down to the bound: there is no better plan.
     pub proven: bool,
     /// No plan costs less if markers are as long as reckoned here: what better numbers of markers
-    /// and plies could still save. At least `bound`, at most the cost.
+    /// and plies could still save. At least `bound`, at most the cost. Where more markers are
+    /// possible than can be looked at one by one, it rests on samples of them: a guide, no proof.
     pub bound_at_lengths: f64,
     /// The search looked at every plan: at the lengths reckoned here there is no better one.
     pub best_at_lengths: bool,

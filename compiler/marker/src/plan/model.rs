@@ -32,6 +32,12 @@ pub(crate) struct Model<'l> {
     sure: HashMap<Vec<u32>, f64>,
     /// True lengths over estimates, as far as seen.
     correction: f64,
+    /// The length no marker with the article is shorter than.
+    least: Vec<f64>,
+    /// Whether lengths are for now the least that any arrangement could have.
+    ideal: bool,
+    /// How often a length was asked for: the measure of work besides nodes.
+    asked: u64,
 }
 
 /// What is left to be given, cell by cell: cloth × articles + article.
@@ -77,6 +83,9 @@ impl<'l> Model<'l> {
     ) -> Model<'l> {
         let cells = || group.cloths.iter().flat_map(|d| d.wanted.iter());
         let ends = 2.0 * table.end_loss;
+        let sound = |l: f64| if l.is_finite() { l.max(0.0) } else { 0.0 };
+        let articles = 0..group.articles.len();
+        let least = articles.map(|a| sound(lengths.least(a))).collect();
         Model {
             articles: group.articles.len(),
             cloths: group.cloths.len(),
@@ -97,17 +106,49 @@ impl<'l> Model<'l> {
             known: HashMap::new(),
             sure: HashMap::new(),
             correction: 1.0,
+            least,
+            ideal: false,
+            asked: 0,
         }
+    }
+
+    /// From now on lengths are the least that any arrangement could have: the area over the
+    /// width, and no shorter than the articles allow. Or no longer so.
+    pub(crate) fn set_ideal(&mut self, ideal: bool) {
+        self.ideal = ideal;
+    }
+
+    /// Whether lengths are the least that any arrangement could have.
+    pub(crate) fn is_ideal(&self) -> bool {
+        self.ideal
+    }
+
+    fn ideal_length(&self, counts: &[u32]) -> f64 {
+        let (mut area, mut least) = (0.0, 0.0_f64);
+        for (a, n) in counts.iter().enumerate().filter(|(_, n)| **n > 0) {
+            area += self.area[a] * f64::from(*n);
+            least = least.max(self.least[a]);
+        }
+        least.max(area)
     }
 
     /// The length to reckon with: the true one where it is known.
     pub(crate) fn length(&mut self, counts: &[u32]) -> f64 {
+        self.asked += 1;
+        if self.ideal {
+            return self.ideal_length(counts);
+        }
         if let Some(length) = self.known.get(counts) {
             return *length;
         }
         let estimate = self.lengths.estimate(counts) * self.correction;
         self.known.insert(counts.to_vec(), estimate);
         estimate
+    }
+
+    /// How often a length was asked for so far.
+    pub(crate) fn asked(&self) -> u64 {
+        self.asked
     }
 
     /// The true length.
@@ -142,11 +183,6 @@ impl<'l> Model<'l> {
             self.correction = sure / reckoned;
         }
         self.known = self.sure.clone();
-    }
-
-    /// What a length no marker with the article is shorter than.
-    pub(crate) fn least(&mut self, article: usize) -> f64 {
-        self.lengths.least(article)
     }
 
     /// Whether a marker can lie on the table.

@@ -1,8 +1,10 @@
 //! Plans made by estimated lengths and accepted by true ones.
 
-use super::greedy;
-use super::model::Model;
-use super::{Effort, Group, Lay, Lengths, Plan, PlanError, Rule, Table, check};
+use super::bound::{Proven, prove};
+use super::exact::SAME_COST;
+use super::model::{Left, Model};
+use super::search::MOST_MARKERS;
+use super::{Effort, Group, Lay, Lengths, Plan, PlanError, Rule, Table, check, greedy, search};
 
 /// How often a plan is made anew with what the true lengths of the last one taught.
 const ROUNDS: usize = 6;
@@ -20,28 +22,28 @@ pub(crate) fn verified(
         tie_fits(&mut model, a)?;
     }
     let mut best: Option<Vec<Lay>> = None;
-    let mut keep = |model: &Model, lays: Vec<Lay>| {
-        let better = best
-            .as_ref()
-            .is_none_or(|b| model.total(&lays) < model.total(b));
-        if better {
-            best = Some(lays);
-        }
-    };
     let left = model.wanted.clone();
     let single = greedy::singles(&mut model, &left);
     if let Some(lays) = truly(&mut model, single) {
-        keep(&model, lays);
+        keep(&model, &mut best, lays);
     }
     if let Some(lays) = start(&mut model, group, table, rule, effort) {
-        keep(&model, lays);
+        keep(&model, &mut best, lays);
     }
-    for _ in 0..ROUNDS {
+    for round in 0..ROUNDS {
         model.correct();
-        let lays = greedy::greedy(&mut model, &left);
+        // Later rounds start from a plan that is good already.
+        let effort = Effort {
+            steps: effort.steps >> round,
+            ..effort.clone()
+        };
+        let found = search::search(&mut model, &left, &effort, best.as_deref());
+        let Some(lays) = found else {
+            break;
+        };
         let sure = lays.iter().all(|l| model.is_sure(&l.counts));
         if let Some(lays) = truly(&mut model, lays) {
-            keep(&model, lays);
+            keep(&model, &mut best, lays);
         }
         if sure {
             break;
@@ -55,14 +57,35 @@ pub(crate) fn verified(
             .then_with(|| (&x.counts, &x.plies).cmp(&(&y.counts, &y.plies)))
     });
     let cost = model.cost(&lays);
+    let total = cost.total();
+    let (ideal, likely) = bounds(&mut model, &left, total, effort);
     Ok(Plan {
-        lays,
         cost,
-        bound: 0.0,
-        proven: false,
-        bound_at_lengths: 0.0,
-        best_at_lengths: false,
+        lays,
+        bound: ideal.bound.min(total),
+        proven: ideal.bound >= total * (1.0 - SAME_COST),
+        bound_at_lengths: likely.bound.max(ideal.bound).min(total),
+        best_at_lengths: likely.complete && likely.bound >= total * (1.0 - SAME_COST),
     })
+}
+
+/// Takes the lays if they cost less than the best so far.
+fn keep(model: &Model, best: &mut Option<Vec<Lay>>, lays: Vec<Lay>) {
+    let cheaper = |b: &Vec<Lay>| model.total(&lays) < model.total(b);
+    if best.as_ref().is_none_or(cheaper) {
+        *best = Some(lays);
+    }
+}
+
+/// What no plan costs less than: however markers are arranged, and at the lengths reckoned with.
+fn bounds(model: &mut Model, left: &Left, total: f64, effort: &Effort) -> (Proven, Proven) {
+    let mut steps = effort.steps;
+    model.set_ideal(true);
+    let ideal = prove(model, left, MOST_MARKERS, total, &mut steps);
+    model.set_ideal(false);
+    let mut steps = effort.steps;
+    let likely = prove(model, left, MOST_MARKERS, total, &mut steps);
+    (ideal, likely)
 }
 
 /// The articles that are wanted.

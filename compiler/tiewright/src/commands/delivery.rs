@@ -114,6 +114,15 @@ pub fn put(out: &Path, stem: String, files: Vec<Export>) -> Result<String, Strin
     written(out, &[], &[], |_| Ok(Vec::new()), vec![(stem, files)])
 }
 
+/// Writes files to the folder `out`, each list with what the names of its files begin with, all or none;
+/// gives what was written.
+///
+/// # Errors
+/// Why they cannot be written.
+pub fn put_each(out: &Path, files: Vec<(String, Vec<Export>)>) -> Result<String, String> {
+    written(out, &[], &[], |_| Ok(Vec::new()), files)
+}
+
 /// Stages every file, then puts them all in place; gives what was written.
 fn written(
     out: &Path,

@@ -257,7 +257,7 @@ pub fn prove_all(program: &Program, jobs: &[Job]) -> Vec<Diagnostic> {
 
 /// A diagnostic for every row of the proof that does not hold: an error, but a warning where the
 /// row only advises or the user wants the draft `unproven`.
-fn judge(draft: &Draft, unproven: bool) -> impl Iterator<Item = Diagnostic> {
+pub fn judge(draft: &Draft, unproven: bool) -> impl Iterator<Item = Diagnostic> {
     let title = draft.title();
     draft.proof.iter().filter(|row| !row.holds).map(move |row| {
         let message = format!("{title}: \"{}\" {}", row.name, found(row));

@@ -7,8 +7,12 @@ pub mod drafting;
 pub mod fit;
 pub mod golden;
 pub mod knots;
+pub mod lay;
+pub mod laying;
+pub mod plan;
 pub mod proposal;
 pub mod readings;
+pub mod search;
 pub mod sheet;
 mod sized;
 

@@ -1,8 +1,7 @@
 //! `tiewright readings`: a blank form for readings of finished ties, or readings judged. What is wrong with
 //! one row refuses that row; all others are judged all the same.
 
-use std::fs::{self, File};
-use std::io::{ErrorKind, Read};
+use std::fs;
 use std::path::Path;
 
 use tiewright_core::diagnostic::Diagnostic;
@@ -15,14 +14,11 @@ use crate::cli::ReadingsArgs;
 use crate::console::Console;
 use crate::export::svg::svg;
 use crate::files::safe_name;
-use crate::loader::{FileLoader, STDIN};
-use crate::readings::findings::as_text;
+use crate::loader::{FileLoader, STDIN, table_bytes};
 use crate::readings::judge::{Defaults, Judged, judge};
 use crate::readings::{form, plot, summary, text};
 use crate::report;
-
-/// The largest table read, bytes: some million rows, and no device without end.
-const MOST_BYTES: u64 = 256 << 20;
+use crate::rows::as_text;
 
 /// Writes a form, or judges readings.
 pub fn run(args: &ReadingsArgs, console: &Console) -> Outcome {
@@ -87,7 +83,7 @@ fn told(written: Result<String, String>, console: &Console) -> Outcome {
 
 /// Judges a table.
 fn judged(args: &ReadingsArgs, table: &str, compiled: Compiled, console: &Console) -> Outcome {
-    let bytes = match read(table) {
+    let bytes = match table_bytes(table, "a table of readings") {
         Ok(bytes) => bytes,
         Err(why) => {
             console.complain(&format!("error: {why}\n"));
@@ -147,29 +143,4 @@ fn files(args: &ReadingsArgs, judged: &Judged) -> Vec<Export> {
 fn same(target: &Path, table: &str) -> bool {
     let paths = (fs::canonicalize(target), fs::canonicalize(table));
     matches!(paths, (Ok(a), Ok(b)) if a == b)
-}
-
-fn read(table: &str) -> Result<Vec<u8>, String> {
-    let mut bytes = Vec::new();
-    let said = |e: std::io::Error| match e.kind() {
-        ErrorKind::NotFound => {
-            format!("there is no file `{table}`: check the name and the folder it is in")
-        }
-        ErrorKind::IsADirectory => format!("`{table}` is a folder: name a table of readings in it"),
-        _ => format!("`{table}` cannot be read: {e}"),
-    };
-    let taken = if table == STDIN {
-        std::io::stdin()
-            .lock()
-            .take(MOST_BYTES + 1)
-            .read_to_end(&mut bytes)
-    } else {
-        let file = File::open(table).map_err(said)?;
-        file.take(MOST_BYTES + 1).read_to_end(&mut bytes)
-    };
-    taken.map_err(said)?;
-    if bytes.len() as u64 > MOST_BYTES {
-        return Err(format!("`{table}` is larger than {} MiB", MOST_BYTES >> 20));
-    }
-    Ok(bytes)
 }

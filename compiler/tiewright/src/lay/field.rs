@@ -3,7 +3,7 @@
 
 use serde::de::{Deserialize, Deserializer, Error};
 use serde::ser::{Serialize, Serializer};
-use tiewright_core::cloth::Direction;
+use tiewright_core::cloth::{Bias, Direction};
 use tiewright_core::draft::NotchKind;
 use tiewright_geometry::{Curve, Point, Ring, Vec2};
 
@@ -122,6 +122,27 @@ pub mod direction {
             let known: Vec<&str> = Direction::WORDS.iter().map(|(word, _)| *word).collect();
             let known = known.join(", ");
             D::Error::custom(format_args!("`{word}` is no direction; there is {known}"))
+        })
+    }
+}
+
+/// Which way the warp runs, by its word, or no word of it.
+pub mod bias {
+    use super::*;
+
+    /// The word.
+    pub fn serialize<S: Serializer>(value: &Option<Bias>, to: S) -> Result<S::Ok, S::Error> {
+        value.map(Bias::as_str).serialize(to)
+    }
+
+    /// From the word.
+    pub fn deserialize<'d, D: Deserializer<'d>>(from: D) -> Result<Option<Bias>, D::Error> {
+        let Some(word) = Option::<String>::deserialize(from)? else {
+            return Ok(None);
+        };
+        let known = Bias::WORDS.iter().find(|(known, _)| *known == word);
+        known.map(|(_, value)| Some(*value)).ok_or_else(|| {
+            D::Error::custom(format_args!("`{word}` is no bias; there is left, right"))
         })
     }
 }

@@ -8,7 +8,7 @@
 
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
-use tiewright_core::cloth::Direction;
+use tiewright_core::cloth::{Bias, Direction};
 use tiewright_core::draft::NotchKind;
 use tiewright_geometry::{Curve, Point, Ring, Vec2};
 
@@ -86,17 +86,6 @@ impl<'d> Deserialize<'d> for Kind {
     }
 }
 
-/// Which way the stripes of a cloth run on the finished tie.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Bias {
-    /// As the pieces are drafted.
-    #[default]
-    Right,
-    /// The other way: the warp is laid on the mirror image of each grain arrow.
-    Left,
-}
-
 /// The cloth of a job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -115,9 +104,10 @@ pub struct JobCloth {
     /// Which ways pieces may be turned.
     #[serde(with = "field::direction")]
     pub direction: Direction,
-    /// Which way the stripes run.
-    #[serde(default)]
-    pub bias: Bias,
+    /// Which way the warp runs on the finished work, at 45 deg to the centre (left) or at -45; as it
+    /// was drafted if left out.
+    #[serde(default, with = "field::bias")]
+    pub warp: Option<Bias>,
     /// The design's repeat along the warp, mm.
     #[serde(
         default,

@@ -2,10 +2,11 @@
 
 use tiewright_core::cloth::{Properties, Property};
 use tiewright_core::draft::{Draft, Line, Piece};
+use tiewright_core::table::Table;
 
 use super::job::{
-    Bias, JobArticle, JobCloth, JobGrain, JobLine, JobNotch, JobPiece, JobPoint, JobTable, JobText,
-    Kind, LayJob, LineKind, Search,
+    JobArticle, JobCloth, JobGrain, JobLine, JobNotch, JobPiece, JobPoint, JobTable, JobText, Kind,
+    LayJob, LineKind, Search,
 };
 
 /// Some ties of one draft.
@@ -36,7 +37,7 @@ pub fn cloth(name: &str, doc: &str, properties: &Properties) -> Result<JobCloth,
         width: width.or(usable).ok_or(NoWidth)?,
         usable_width: usable.or(width).ok_or(NoWidth)?,
         direction: properties.direction(),
-        bias: Bias::Right,
+        warp: properties.warp(),
         repeat_warp: stated(Property::RepeatWarp),
         repeat_weft: stated(Property::RepeatWeft),
     })
@@ -66,7 +67,18 @@ pub fn job(
     }
 }
 
-fn article(article: &Article<'_>) -> JobArticle {
+/// What `table` asks for, as a job has it.
+pub fn table(table: &Table) -> JobTable {
+    JobTable {
+        name: table.name.to_string(),
+        longest: table.longest,
+        gap: table.gap,
+        end_loss: table.end_loss,
+    }
+}
+
+/// The pieces of an article as a job has them.
+pub fn article(article: &Article<'_>) -> JobArticle {
     let draft = article.draft;
     let meant = |p: &&Piece| article.roles.contains(&&*p.cloth);
     JobArticle {

@@ -5,16 +5,19 @@
 //! reads or writes a file or asks what time it is.
 
 pub mod field;
+pub mod furniture;
 pub mod job;
+pub mod labels;
 pub mod laid;
 pub mod make;
 pub mod outline;
 pub mod path;
+pub mod sheet;
 pub mod solve;
 
 pub use job::{LayJob, Sealed};
 pub use laid::Laid;
-pub use make::{Article, cloth, job};
+pub use make::{Article, cloth, job, table};
 pub use solve::{Effort, Prepared, solve};
 
 #[cfg(test)]
@@ -22,7 +25,7 @@ mod tests {
     use super::job::{JobTable, Search};
     use super::*;
     use crate::sample;
-    use tiewright_core::cloth::{Direction, Properties, Property};
+    use tiewright_core::cloth::{Bias, Direction, Properties, Property};
     use tiewright_core::draft::Draft;
     use tiewright_marker::Never;
 
@@ -60,6 +63,19 @@ mod tests {
     }
 
     #[test]
+    fn a_stated_bias_leaves_half_turns_alone() {
+        let turns = |job: &LayJob| {
+            let sealed = Sealed::new(job).expect("a job");
+            let prepared = Prepared::new(&sealed).expect("prepared");
+            prepared.job.kinds[0].turns.len()
+        };
+        let mut job = sealed(&sample::draft(), Direction::AnyWay, 1).job;
+        assert_eq!(turns(&job), 4);
+        job.cloth.warp = Some(Bias::Left);
+        assert_eq!(turns(&job), 2);
+    }
+
+    #[test]
     fn a_marker_goes_on_from_what_was_laid() {
         let sealed = sealed(&sample::draft(), Direction::TwoWay, 2000);
         let prepared = Prepared::new(&sealed).expect("prepared");
@@ -67,7 +83,10 @@ mod tests {
         let read = Laid::read(&laid.text().expect("text")).expect("read");
         assert_eq!(read.pieces.len() as u64, sealed.job.pieces());
         assert!(prepared.layout(&read).is_some());
-        let start = Effort { start: Some(&read) };
+        let start = Effort {
+            start: Some(&read),
+            ..Effort::default()
+        };
         let more = solve(&prepared, &start, &Never, &mut |_| {}).expect("laid again");
         assert!(more.length <= laid.length);
         let share = laid.area / (laid.length * 600.0);

@@ -5,11 +5,12 @@ use std::collections::BTreeMap;
 use tiewright_core::cloth::Direction;
 use tiewright_geometry::{Affine, Ring, Vec2};
 use tiewright_marker::{
-    Cloth, Job, JobError, Kind, Layout, Options, Placement, Progress, Rect, Stop, Turn, improve,
-    prove,
+    Article, Cloth, Job, JobError, Kind, Layout, Options, Outline, Phase, Placement, Progress,
+    Rect, Repeat, Stop, Turn, bundles, improve, prove,
 };
 
-use super::job::{JobArticle, JobPiece, LayJob, Sealed};
+use super::field::number;
+use super::job::{JobArticle, JobCloth, JobPiece, LayJob, Sealed, Search};
 use super::laid::{self, Laid, Placed};
 use super::outline::{around, laid as laid_first, turned};
 use crate::export::path::Plot;
@@ -28,11 +29,13 @@ pub struct Prepared<'j> {
     kinds: Vec<(usize, &'j JobPiece)>,
 }
 
-/// How much to search beyond what the job says.
+/// How to search, where it is not as the job says.
 #[derive(Debug, Clone, Default)]
 pub struct Effort<'a> {
     /// A marker of the same job to go on from.
     pub start: Option<&'a Laid>,
+    /// Seed and steps in place of the job's own.
+    pub search: Option<&'a Search>,
 }
 
 impl<'j> Prepared<'j> {
@@ -50,11 +53,25 @@ impl<'j> Prepared<'j> {
         } = &sealed.job;
         let mut kinds = Vec::new();
         let mut made = Vec::new();
+        let mut ties = Vec::new();
+        let mut phases = BTreeMap::new();
         for (number, article) in articles.iter().enumerate() {
+            let mut pieces = Vec::new();
             for piece in &article.pieces {
+                pieces.push((kinds.len(), piece.quantity as usize));
                 kinds.push((number, piece));
-                made.push(kind(&sealed.job, article, piece)?);
+                let mut kind = kind(&sealed.job, article, piece)?;
+                if sealed.job.tied.contains(&piece.name) {
+                    // In every style and size, so that their ties look alike.
+                    let same = phases.entry(&*piece.name);
+                    kind.phase = Some(*same.or_insert_with(|| phase(&kind.outline, cloth)));
+                }
+                made.push(kind);
             }
+            ties.push(Article {
+                pieces,
+                count: article.count as usize,
+            });
         }
         let job = Job {
             kinds: made,
@@ -62,7 +79,12 @@ impl<'j> Prepared<'j> {
                 width: cloth.usable_width,
                 gap: table.gap,
                 flaws: flaws.iter().map(rectangle).collect(),
+                repeat: Repeat {
+                    warp: cloth.repeat_warp,
+                    weft: cloth.repeat_weft,
+                },
             },
+            articles: ties,
         };
         let prepared = Prepared { sealed, job, kinds };
         let checked = prepared.job.check();
@@ -71,7 +93,7 @@ impl<'j> Prepared<'j> {
     }
 
     fn refused(&self, why: JobError) -> String {
-        let JobError::TooWide(number) = why else {
+        let (JobError::TooWide(number) | JobError::OffRepeat(number)) = why else {
             return why.to_string();
         };
         let (Some((article, piece)), Some(kind)) =
@@ -126,20 +148,15 @@ impl<'j> Prepared<'j> {
     /// # Errors
     /// When it is no marker of the job: a mistake of the search.
     pub fn laid(&self, layout: &Layout) -> Result<Laid, String> {
+        let layout = &settled(layout);
         prove(&self.job, layout).map_err(|fault| format!("the marker is not sound: {fault}"))?;
         let job = &self.sealed.job;
-        let ties = self.ties(layout);
+        let bundles = bundles(&self.job, layout);
         let mut placed: Vec<(Placed, f64)> = Vec::with_capacity(layout.placements.len());
-        for (placement, tie) in layout.placements.iter().zip(ties) {
-            let one = self.placed(placement, tie);
+        for (placement, tie) in layout.placements.iter().zip(&bundles.of) {
+            let one = self.placed(placement, tie + 1);
             placed.push(one.ok_or("the marker holds a piece the job does not")?);
         }
-        placed.sort_by(|a, b| {
-            let key = |p: &Placed| [p.x, p.y];
-            key(&a.0)
-                .partial_cmp(&key(&b.0))
-                .unwrap_or(std::cmp::Ordering::Equal)
-        });
         let area = job.area();
         let over = |width: f64| {
             let cloth = layout.length * width;
@@ -183,28 +200,24 @@ impl<'j> Prepared<'j> {
         let cut = path(&ring);
         Some((Placed { cut, ..placed }, ring.perimeter()))
     }
+}
 
-    /// The tie each placement belongs to, from 1: the pieces of one kind in their order along the
-    /// cloth go to the ties of their article in turn.
-    fn ties(&self, layout: &Layout) -> Vec<usize> {
-        let mut order: Vec<usize> = (0..layout.placements.len()).collect();
-        order.sort_by(|&a, &b| {
-            let key = |i: usize| [layout.placements[i].at.x, layout.placements[i].at.y];
-            key(a)
-                .partial_cmp(&key(b))
-                .unwrap_or(std::cmp::Ordering::Equal)
-        });
-        let mut used = vec![0usize; self.kinds.len()];
-        let mut ties = vec![0; layout.placements.len()];
-        for i in order {
-            let kind = layout.placements[i].kind;
-            let (article, piece) = self.kinds[kind];
-            let before = &self.sealed.job.articles[..article];
-            let first: usize = before.iter().map(|a| a.count as usize).sum();
-            ties[i] = first + used[kind] / piece.quantity.max(1) as usize + 1;
-            used[kind] += 1;
-        }
-        ties
+/// `layout` along the cloth, its numbers as they are written: what is read back is the same marker
+/// to the last digit.
+fn settled(layout: &Layout) -> Layout {
+    let rounded = |p: &Placement| Placement {
+        at: Vec2::new(number(p.at.x), number(p.at.y)),
+        ..*p
+    };
+    let mut placements: Vec<Placement> = layout.placements.iter().map(rounded).collect();
+    placements.sort_by(|a, b| {
+        let across = a.at.y.total_cmp(&b.at.y);
+        let kinds = (a.kind, a.turn).cmp(&(b.kind, b.turn));
+        a.at.x.total_cmp(&b.at.x).then(across).then(kinds)
+    });
+    Layout {
+        placements,
+        length: number(layout.length),
     }
 }
 
@@ -218,7 +231,7 @@ pub fn map(job: &LayJob, piece: &JobPiece, placed: &Placed) -> Affine {
     let turn = turned(Turn::degrees(f64::from(placed.turn)));
     Affine::translate(Vec2::new(placed.x, placed.y))
         * turn
-        * laid_first(&piece.grain, job.cloth.bias)
+        * laid_first(&piece.grain, job.cloth.warp)
 }
 
 fn path(ring: &Ring) -> String {
@@ -232,21 +245,35 @@ fn rectangle([x, y, wide, high]: &[f64; 4]) -> Rect {
 }
 
 fn kind(job: &LayJob, article: &JobArticle, piece: &JobPiece) -> Result<Kind, String> {
-    let outline = around(piece, job.cloth.bias).map_err(|why| {
+    let outline = around(piece, job.cloth.warp).map_err(|why| {
         let (name, title) = (&piece.name, article.title());
         format!("`{name}` of {title} cannot be laid: {why}")
     })?;
     let turns = match job.cloth.direction {
         Direction::OneWay => vec![Turn::NONE],
         Direction::TwoWay => vec![Turn::NONE, Turn::HALF],
+        // Stripes that must run one way leave one bias.
+        Direction::AnyWay if job.cloth.warp.is_some() => vec![Turn::NONE, Turn::HALF],
         Direction::AnyWay => vec![Turn::NONE, Turn::HALF, Turn::QUARTER, Turn::THREE_QUARTERS],
     };
     Ok(Kind {
         outline,
         turns,
+        phase: None,
         area: piece.cut.area(),
         count: piece.quantity as usize * article.count as usize,
     })
+}
+
+/// Where a piece tied to the repeat lies: such that one of this outline, if it is not turned, may lie
+/// at the start and at the edge of the cloth.
+fn phase(outline: &Outline, cloth: &JobCloth) -> Phase {
+    let bounds = outline.bounds();
+    let from = |at: f64, repeat: Option<f64>| repeat.map(|r| -at - r * libm::floor(-at / r));
+    Phase {
+        x: from(bounds.x0, cloth.repeat_warp),
+        y: from(bounds.y0, cloth.repeat_weft),
+    }
 }
 
 /// Lays `prepared`, for as long as `stop` lets it and its job has steps left.
@@ -259,11 +286,12 @@ pub fn solve(
     stop: &dyn Stop,
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Laid, String> {
-    let search = &prepared.sealed.job.search;
+    let search = effort.search.unwrap_or(&prepared.sealed.job.search);
     let options = Options {
         seed: search.seed,
         steps: search.steps,
         start: effort.start.and_then(|laid| prepared.layout(laid)),
+        near: prepared.sealed.job.near,
     };
     let layout = improve(&prepared.job, &options, stop, progress);
     prepared.laid(&layout.map_err(|why| prepared.refused(why))?)

@@ -9,7 +9,7 @@ use tiewright_core::names::nearest;
 use tiewright_core::source::Span;
 
 use super::cell::{UNITS, Unit, unit};
-use super::findings::Row;
+use crate::rows::Row;
 
 /// What a column holds.
 #[derive(Debug, Clone, PartialEq)]
@@ -129,32 +129,9 @@ fn listed(points: &[Arc<str>]) -> String {
     }
 }
 
-/// What stands between the cells of a heading: what a spreadsheet puts there in any country.
-pub fn delimiter(bytes: &[u8]) -> u8 {
-    let heading = bytes.split(|b| matches!(b, b'\r' | b'\n')).next();
-    let count = |sign: u8| {
-        let cells = heading.unwrap_or_default().iter();
-        cells.filter(|b| **b == sign).count()
-    };
-    // The comma where there is no telling.
-    [b';', b'\t', b',']
-        .into_iter()
-        .max_by_key(|sign| count(*sign))
-        .unwrap_or(b',')
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn the_delimiter_is_the_one_used() {
-        assert_eq!(delimiter(b"tie,length (mm),width"), b',');
-        assert_eq!(delimiter(b"tie;length (mm);width\na,b,c,d,e"), b';');
-        assert_eq!(delimiter(b"tie\tlength"), b'\t');
-        assert_eq!(delimiter(b"tie"), b',');
-        assert_eq!(delimiter(b""), b',');
-    }
 
     #[test]
     fn a_heading_states_its_unit() {

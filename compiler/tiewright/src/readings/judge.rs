@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use csv::{ByteRecord, ReaderBuilder};
+use csv::ByteRecord;
 use tiewright_core::check::expr::listed;
 use tiewright_core::diagnostic::{Code, Diagnostic};
 use tiewright_core::names::nearest;
@@ -12,17 +12,14 @@ use tiewright_core::source::FileId;
 use tiewright_core::{Program, StyleInfo};
 
 use super::cell::length;
-use super::columns::{Column, columns, delimiter};
-use super::findings::{Findings, Row};
+use super::columns::{Column, columns};
 use super::subject::Subject;
-use crate::table::counted;
+use crate::rows::findings::Findings;
+use crate::rows::{Row, Rows, misshapen, texts};
 
 /// A reading is doubtful that is so many times longer or shorter than it should be: less than lies
 /// between any two units, more than any tie is off.
 const WILD: f64 = 3.0;
-
-/// What editors and spreadsheets put before a UTF-8 text.
-const BYTE_ORDER_MARK: &[u8] = b"\xEF\xBB\xBF";
 
 /// What holds for rows that do not say it themselves.
 #[derive(Debug, Clone, Copy, Default)]
@@ -74,43 +71,19 @@ pub struct Outside {
 
 /// Judges the table `bytes`, which diagnostics call `file`, by the styles of `program`.
 pub fn judge(program: &Program, bytes: &[u8], file: FileId, defaults: Defaults<'_>) -> Judged {
-    let marked = bytes.strip_prefix(BYTE_ORDER_MARK);
-    let skipped = if marked.is_some() {
-        BYTE_ORDER_MARK.len()
-    } else {
-        0
-    };
-    let table = marked.unwrap_or(bytes);
-    let delimiter = delimiter(table);
-    let mut reader = ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .delimiter(delimiter)
-        .from_reader(table);
-    let mut record = ByteRecord::new();
-    let row = |record: &ByteRecord| Row {
-        bytes,
-        file,
-        delimiter,
-        start: skipped
-            + record
-                .position()
-                .map_or(0, |at| usize::try_from(at.byte()).unwrap_or(0)),
-    };
+    let mut rows = Rows::new(bytes, file);
     let mut judge = Judge::new(program, defaults);
-    // Reading from memory cannot fail, and any bytes are a record.
-    let mut next = |record: &mut ByteRecord| reader.read_byte_record(record).unwrap_or(false);
-    if !next(&mut record) {
+    let Some((heading, row)) = rows.next() else {
         let error = Diagnostic::general(Code::NoColumn, "the table of readings is empty");
         let hint = "write a blank form with `--form`, and fill it in";
         judge.out.findings.push(error.hint(hint));
         return judge.out;
-    }
-    let heading = judge.heading(&record, &row(&record));
-    while next(&mut record) {
+    };
+    let heading = judge.heading(heading, &row);
+    while let Some((record, row)) = rows.next() {
         judge.out.rows += 1;
         if heading {
-            judge.row(&record, &row(&record));
+            judge.row(record, &row);
         }
     }
     judge.finish()
@@ -219,27 +192,12 @@ impl<'p> Judge<'p> {
         errors: &mut Vec<Diagnostic>,
     ) -> Option<(&'r str, Found)> {
         self.readings.clear();
-        if let Some(error) = self.misshapen(record, row) {
+        if let Some((error, swallowed)) = misshapen(record, row, self.columns.len()) {
+            self.out.rows += swallowed;
             errors.push(error);
             return None;
         }
-        let mut cells: Vec<&str> = Vec::with_capacity(record.len());
-        for (column, cell) in record.iter().enumerate() {
-            match std::str::from_utf8(cell) {
-                Ok(cell) => cells.push(cell.trim()),
-                Err(_) => {
-                    let message = "this cell is not UTF-8 text";
-                    errors.push(
-                        row.error_at(column, Code::NotText, message)
-                            .hint("save the table as UTF-8 text"),
-                    );
-                    cells.push("");
-                }
-            }
-        }
-        if !errors.is_empty() {
-            return None;
-        }
+        let cells = texts(record, row, errors)?;
         if cells.iter().all(|cell| cell.is_empty()) {
             let error = row.error(Code::BlankRow, "this row is blank");
             errors.push(error.hint("take it out"));
@@ -257,30 +215,6 @@ impl<'p> Judge<'p> {
             errors.extend(self.read_before(tie, &found, row));
         }
         Some((tie, found))
-    }
-
-    fn misshapen(&mut self, record: &ByteRecord, row: &Row<'_>) -> Option<Diagnostic> {
-        let broken = |cell: &[u8]| cell.contains(&b'\n');
-        if let Some(column) = record.iter().position(broken) {
-            let swallowed = swallowed(record);
-            self.out.rows += swallowed;
-            let message = format!(
-                "a quote is opened here and not closed on its line; {} lost to it",
-                was(swallowed)
-            );
-            let error = row.error_at(column, Code::CellCount, message);
-            return Some(error.hint("close the quote, or take it out"));
-        }
-        let (cells, wanted) = (record.len(), self.columns.len());
-        (cells != wanted).then(|| {
-            let message = format!(
-                "this row has {}, and the heading {wanted}",
-                counted(cells, "cell")
-            );
-            let hint =
-                "look for a comma too many or too few; a cell that holds one stands in quotes";
-            row.error(Code::CellCount, message).hint(hint)
-        })
     }
 
     /// What stands in the column of that kind, if there is one, and which one it is.
@@ -537,23 +471,6 @@ impl<'p> Judge<'p> {
         self.out.ties = self.ties.len();
         self.out.ties_outside = self.ties.values().filter(|tie| tie.outside).count();
         self.out
-    }
-}
-
-/// Rows that stand inside the quotes of another one.
-fn swallowed(record: &ByteRecord) -> u64 {
-    let rows = record
-        .iter()
-        .flat_map(|cell| cell.split(|b| *b == b'\n').skip(1));
-    let rows = rows.filter(|row| row.iter().any(|b| !b.is_ascii_whitespace()));
-    rows.map(|_| 1).sum()
-}
-
-/// `1 row is`, `2 rows are`.
-fn was(rows: u64) -> String {
-    match rows {
-        1 => "1 row is".to_owned(),
-        more => format!("{more} rows are"),
     }
 }
 

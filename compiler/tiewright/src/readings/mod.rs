@@ -8,7 +8,6 @@
 
 pub mod cell;
 pub mod columns;
-pub mod findings;
 pub mod form;
 pub mod judge;
 pub mod plot;

@@ -24,6 +24,7 @@
 //! dropped with the rest of it, and the same sheet gives the same bytes.
 
 mod lines;
+pub mod marker;
 mod vertices;
 
 use std::collections::BTreeSet;
@@ -69,9 +70,7 @@ const T_NOTCH: &str = "80";
 /// # Errors
 /// The library's own; none is known for a drawing written to memory.
 pub fn dxf(sheet: &Sheet, tolerance: f64) -> Result<String, DxfError> {
-    let mut drawing = Drawing::new();
-    drawing.header.version = AcadVersion::R12;
-    drawing.header.handles_enabled = false;
+    let mut drawing = r12();
     let pieces: Vec<&Group> = sheet.groups.iter().filter(|g| g.is_piece).collect();
     let names = block_names(&pieces);
     for (piece, name) in pieces.iter().zip(&names) {
@@ -84,6 +83,19 @@ pub fn dxf(sheet: &Sheet, tolerance: f64) -> Result<String, DxfError> {
     for text in style_texts(sheet) {
         drawing.add_entity(text);
     }
+    written(&drawing)
+}
+
+/// An empty drawing of release 12.
+fn r12() -> Drawing {
+    let mut drawing = Drawing::new();
+    drawing.header.version = AcadVersion::R12;
+    drawing.header.handles_enabled = false;
+    drawing
+}
+
+/// `drawing` as text.
+fn written(drawing: &Drawing) -> Result<String, DxfError> {
     let mut raw = Vec::with_capacity(CAPACITY);
     drawing.save_binary(&mut raw)?;
     lines(&raw)

@@ -2,13 +2,11 @@
 
 use pdf_writer::types::{CidFontType, FontFlags, SystemInfo, UnicodeCmap};
 use pdf_writer::{Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
-use tiewright_core::paper::Document;
 
 use super::PdfError;
 use super::draw::{Codes, content, letters, number, resource};
 use super::flow::{POINT, Page};
 use super::font::{Face, Font, Fonts};
-use crate::export::paper_size::PaperSize;
 
 /// Units of a PDF font to an em.
 const GLYPH_SPACE: f64 = 1000.0;
@@ -38,13 +36,13 @@ impl Numbers {
     }
 }
 
-/// The file of `pages`.
+/// The file of `pages` of one size, mm.
 ///
 /// # Errors
 /// [`PdfError::Font`] when the font is damaged.
 pub(super) fn file(
-    document: &Document,
-    size: PaperSize,
+    title: &str,
+    (width, height): (f64, f64),
     pages: &[Page],
     fonts: &Fonts,
 ) -> Result<Vec<u8>, PdfError> {
@@ -62,7 +60,6 @@ pub(super) fn file(
             faces.push((face, id));
         }
     }
-    let (width, height) = size.millimetres();
     let sheet = Rect::new(0.0, 0.0, number(width / POINT), number(height / POINT));
     let mut ids = Vec::new();
     for page in pages {
@@ -90,7 +87,7 @@ pub(super) fn file(
     root.finish();
     let info = numbers.next();
     pdf.document_info(info)
-        .title(TextStr(&document.title))
+        .title(TextStr(title))
         .producer(TextStr("tiewright"));
     Ok(pdf.finish())
 }

@@ -16,8 +16,13 @@ mod wrap;
 use std::fmt;
 
 use tiewright_core::paper::Document;
+use tiewright_core::sheet::Sheet;
+use tiewright_geometry::Point;
 
 use super::paper_size::PaperSize;
+
+/// The longest side of a page, mm: 14 400 points (ISO 32000-1, annex C).
+pub const MOST_SIDE: f64 = 14_400.0 * flow::POINT;
 
 /// Why there is no PDF.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -43,7 +48,23 @@ impl std::error::Error for PdfError {}
 pub fn pdf(document: &Document, size: PaperSize) -> Result<Vec<u8>, PdfError> {
     let fonts = font::Fonts::load()?;
     let pages = flow::pages(document, size, &fonts);
-    file::file(document, size, &pages, &fonts)
+    file::file(&document.title, size.millimetres(), &pages, &fonts)
+}
+
+/// `sheet` as it is, on one page of its own size; a page is at most [`MOST_SIDE`] long and wide.
+///
+/// # Errors
+/// [`PdfError::Font`] when the font of the program is damaged.
+pub fn drawing(sheet: &Sheet) -> Result<Vec<u8>, PdfError> {
+    let fonts = font::Fonts::load()?;
+    let page = flow::Page {
+        inks: vec![flow::Ink::Drawing {
+            corner: Point::ZERO,
+            sheet,
+        }],
+    };
+    let size = (sheet.width, sheet.height);
+    file::file(&sheet.title, size, &[page], &fonts)
 }
 
 #[cfg(test)]

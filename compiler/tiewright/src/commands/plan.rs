@@ -1,0 +1,386 @@
+//! `tiewright plan`: an order book planned, its markers laid, and everything written that it is cut by.
+//!
+//! Jobs are written before the first marker is searched for, and each marker as soon as it is laid, so that
+//! a run that was stopped goes on where it was. The plan itself and the papers are written last, all or
+//! none.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Arc;
+
+use tiewright_core::diagnostic::{Code, Diagnostic};
+use tiewright_core::source::FileId;
+use tiewright_core::{Compiled, compile};
+
+use super::Outcome;
+use super::delivery::{Export, put_each, refuse};
+use super::lay::{JOB, LAID, export, laid_before};
+use super::laying::table as chosen_table;
+use super::search::searched;
+use crate::cli::{LayFormat, PlanArgs, Together, Tolerance};
+use crate::console::Console;
+use crate::export::{dxf, html::html, pdf::pdf};
+use crate::lay::job::Search;
+use crate::lay::{Prepared, Sealed};
+use crate::loader::{FileLoader, STDIN, table_bytes};
+use crate::orders::book::{self, Book, Known};
+use crate::orders::rolls::{self, Roll};
+use crate::planning::articles::{Articles, articles};
+use crate::planning::groups::groups;
+use crate::planning::lengths::Markers;
+use crate::planning::plan::{Asked, Lay, Planned, planned, sealed, unfit};
+use crate::planning::spreading::papers;
+use crate::planning::store::allotted;
+use crate::planning::sums::sums;
+use crate::planning::text::{Told, report as told_as_text};
+use crate::planning::{json, tables};
+use crate::rows::findings::Findings;
+use crate::rows::{Rows, as_text};
+use crate::table::counted;
+use crate::{parallel, report};
+
+/// Seconds of the search for each marker, of which nothing is said.
+const SECONDS: f64 = 5.0;
+
+/// Jobs made and written at a time: they are long.
+const AT_ONCE: usize = 64;
+
+/// Plans what `args` ask for.
+pub fn run(args: &PlanArgs, console: &Console) -> Outcome {
+    let stdins = [Some(&args.orders), Some(&args.styles), args.rolls.as_ref()];
+    if stdins
+        .iter()
+        .flatten()
+        .filter(|path| **path == STDIN)
+        .count()
+        > 1
+    {
+        console.complain("error: only one file can be read from the standard input\n");
+        return Outcome::Misused;
+    }
+    let compiled = compile(&args.styles, &[], &FileLoader);
+    if compiled.diagnostics.iter().any(Diagnostic::is_error) {
+        return refuse(console, &compiled, &compiled.diagnostics);
+    }
+    match Planner::new(args, compiled, console).and_then(|mut planner| planner.run()) {
+        Ok(()) => Outcome::Done,
+        Err(why) => {
+            if !why.is_empty() {
+                console.complain(&format!("error: {why}\n"));
+            }
+            Outcome::Wrong
+        }
+    }
+}
+
+/// Everything at hand for one run.
+struct Planner<'a> {
+    args: &'a PlanArgs,
+    console: &'a Console,
+    compiled: Compiled,
+    cloths: Vec<Arc<str>>,
+    /// The bytes of the order book, and what diagnostics call it.
+    bytes: Vec<u8>,
+    file: FileId,
+    rolls: Option<Vec<Roll>>,
+}
+
+impl<'a> Planner<'a> {
+    fn new(
+        args: &'a PlanArgs,
+        mut compiled: Compiled,
+        console: &'a Console,
+    ) -> Result<Self, String> {
+        let names = compiled
+            .program
+            .cloths()
+            .iter()
+            .map(|cloth| cloth.name.clone());
+        let cloths: Vec<Arc<str>> = names.collect();
+        let bytes = table_bytes(&args.orders, "an order book")?;
+        let file = compiled.sources.add(args.orders.as_str(), as_text(&bytes));
+        let mut planner = Planner {
+            args,
+            console,
+            compiled,
+            cloths,
+            bytes,
+            file,
+            rolls: None,
+        };
+        if let Some(path) = &args.rolls {
+            planner.rolls = Some(planner.read_rolls(path)?);
+        }
+        Ok(planner)
+    }
+
+    fn read_rolls(&mut self, path: &str) -> Result<Vec<Roll>, String> {
+        let bytes = table_bytes(path, "a table of rolls")?;
+        let file = self.compiled.sources.add(path, as_text(&bytes));
+        let store = rolls::read(&bytes, file, &self.cloths);
+        if store.findings.is_empty() {
+            return Ok(store.rolls);
+        }
+        self.complain(store.findings);
+        Err("the table of rolls is wrong, and nothing was planned".to_owned())
+    }
+
+    /// Shows what is wrong with a table.
+    fn complain(&self, findings: Findings) {
+        let (shown, more) = findings.into_shown();
+        let styled = self.console.is_styled();
+        self.console
+            .complain(&report::render(&self.compiled.sources, &shown, styled));
+        if more > 0 {
+            self.console
+                .complain(&format!("and {more} more mistakes\n\n"));
+        }
+    }
+
+    fn run(&mut self) -> Result<(), String> {
+        let args = self.args;
+        let program = &self.compiled.program;
+        let known = Known {
+            styles: program.styles(),
+            cloths: &self.cloths,
+        };
+        let asked = Asked {
+            table: chosen_table(program, args.table.as_deref())?,
+            surplus: args.surplus,
+            search: search(args),
+        };
+        let mut book = book::read(&self.bytes, self.file, known);
+        let articles = articles(program, &book.wares);
+        let markers = Markers::new(&articles.cuts, asked.job_table().gap);
+        self.sort_out(&mut book, &articles, &markers, &asked)?;
+        let mut together: Vec<Together> = Vec::new();
+        for what in &args.together {
+            if !together.contains(what) {
+                together.push(*what);
+            }
+        }
+        let groups = groups(&book, &articles, &together)?;
+        let mut plan = planned(&articles, groups, &markers, &asked)?;
+        if plan.lays.is_empty() {
+            return Err("there is nothing to lay".to_owned());
+        }
+        for lays in plan.lays.chunks_mut(AT_ONCE) {
+            let made = parallel::map(lays, |lay| sealed(lay, &plan.groups, &articles, &asked));
+            let mut jobs = Vec::with_capacity(made.len());
+            for (lay, sealed) in lays.iter_mut().zip(made) {
+                let sealed = sealed?;
+                lay.digest = sealed.digest;
+                jobs.push((lay.name.clone(), vec![file(JOB, sealed.text)]));
+            }
+            put_each(&args.out, jobs)?;
+        }
+        self.gather(&mut plan, &articles, &asked)?;
+        self.deliver(&book, &articles, &plan, &asked)
+    }
+
+    /// Refuses the lines that cannot be made or laid; goes on if all is well or may be left out.
+    fn sort_out(
+        &self,
+        book: &mut Book,
+        articles: &Articles,
+        markers: &Markers<'_>,
+        asked: &Asked<'_>,
+    ) -> Result<(), String> {
+        let said = &articles.diagnostics;
+        let styled = self.console.is_styled();
+        self.console
+            .complain(&report::render(&self.compiled.sources, said, styled));
+        let unfit: BTreeMap<(usize, usize), String> = unfit(articles, markers, asked)
+            .into_iter()
+            .map(|one| (one.part, one.why))
+            .collect();
+        let rows = Rows::new(&self.bytes, self.file);
+        book.refuse(|line| {
+            let row = rows.row(line.start);
+            let Some(made) = articles.made.get(line.ware).and_then(Option::as_ref) else {
+                let message = "this article cannot be planned, since its pattern cannot be drafted";
+                let hint =
+                    "put the pattern right first; `tiewright check` tells what is wrong with it";
+                return Some(row.error(Code::NoDraft, message).hint(hint));
+            };
+            if made.parts.is_empty() {
+                let message = "no cloth with a width is named for anything of this article";
+                let hint = "name one in the column `cloth` or in the style, and state its `width`";
+                return Some(row.error(Code::NoWidth, message).hint(hint));
+            }
+            let mut parts = made.parts.iter();
+            let why = parts.find_map(|part| unfit.get(&(part.cut, part.stuff)))?;
+            let hint = "order a wider cloth or a smaller size, or cut it on a longer table";
+            Some(row.error(Code::TooWide, why.as_str()).hint(hint))
+        });
+        let (rows, refused, wrong) = (book.rows, book.refused(), !book.findings.is_empty());
+        self.complain(std::mem::take(&mut book.findings));
+        let rows = counted(usize::try_from(rows).unwrap_or(usize::MAX), "row");
+        if book.lines.is_empty() {
+            return Err(match refused {
+                0 => "there is no row to plan".to_owned(),
+                _ => format!("none of {rows} can be planned"),
+            });
+        }
+        if wrong && !self.args.good_only {
+            return Err(format!(
+                "{refused} of {rows} cannot be planned, and nothing was; put them right, or plan the \
+                 others with `--good-only`"
+            ));
+        }
+        if refused > 0 {
+            let good = book.lines.len();
+            self.console
+                .complain(&format!("{refused} of {rows} left out, {good} planned\n\n"));
+        }
+        Ok(())
+    }
+
+    /// Takes the markers that are laid already, and lays the others.
+    fn gather(
+        &self,
+        plan: &mut Planned,
+        articles: &Articles,
+        asked: &Asked<'_>,
+    ) -> Result<(), String> {
+        let out = &self.args.out;
+        let count = plan.lays.len();
+        for lay in &mut plan.lays {
+            let is_there = out.join(format!("{}{LAID}", lay.name)).exists();
+            if self.args.jobs && !is_there {
+                continue;
+            }
+            let sealed = sealed(lay, &plan.groups, articles, asked)?;
+            let prepared = Prepared::new(&sealed)?;
+            lay.laid = laid_before(out, &sealed, &prepared);
+            if lay.laid.is_some() || self.args.jobs {
+                continue;
+            }
+            self.console
+                .complain(&format!("laying {} of {count}\n", lay.name));
+            let laid = searched(&prepared, None, None, self.console)?;
+            put_each(
+                out,
+                vec![(lay.name.clone(), vec![file(LAID, laid.text()?)])],
+            )?;
+            // As it stands in the file, so that the next run finds the same numbers.
+            lay.laid = laid_before(out, &sealed, &prepared).or(Some(laid));
+        }
+        Ok(())
+    }
+
+    /// Writes and says everything.
+    fn deliver(
+        &self,
+        book: &Book,
+        articles: &Articles,
+        plan: &Planned,
+        asked: &Asked<'_>,
+    ) -> Result<(), String> {
+        let sums = sums(book, articles, plan, asked);
+        let allotted = self
+            .rolls
+            .as_ref()
+            .map(|rolls| allotted(plan, articles, asked, rolls));
+        let told = Told {
+            book,
+            articles,
+            planned: plan,
+            asked,
+            sums: &sums,
+            allotted: allotted.as_ref(),
+        };
+        let mut files = vec![(
+            "plan".to_owned(),
+            vec![
+                file(".csv", tables::lays(&told)),
+                file("-bundles.csv", tables::bundles(&told)),
+                file("-cloths.csv", tables::cloths(&told)),
+                file(".json", json::json(&told)?),
+            ],
+        )];
+        if !self.args.jobs {
+            for ((index, lay), bundles) in plan.lays.iter().enumerate().zip(&sums.bundles) {
+                let document = papers(&told, index, lay, bundles);
+                let sealed = sealed(lay, &plan.groups, articles, asked)?;
+                files.push((lay.name.clone(), self.of_lay(lay, &sealed, &document)?));
+            }
+        }
+        let written = put_each(&self.args.out, files)?;
+        self.console.say(&(told_as_text(&told) + &written));
+        self.console.complain(&left_over(&self.args.out, plan));
+        Ok(())
+    }
+
+    /// The marker of a lay and its papers.
+    fn of_lay(
+        &self,
+        lay: &Lay,
+        sealed: &Sealed,
+        document: &tiewright_core::paper::Document,
+    ) -> Result<Vec<Export>, String> {
+        let size = self.args.paper.into();
+        let mut files = vec![
+            file("-papers.html", html(document, size)),
+            Export {
+                ending: "-papers.pdf",
+                bytes: pdf(document, size).map_err(|e| e.to_string())?,
+            },
+        ];
+        let mut formats = self.args.formats.clone();
+        formats.sort_unstable();
+        formats.dedup();
+        let marker = |format: &LayFormat| {
+            let laid = lay.laid.as_ref()?;
+            let tolerance = Tolerance(dxf::DEFAULT_TOLERANCE);
+            // The laid file is there already.
+            (*format != LayFormat::Json).then(|| export(&sealed.job, laid, *format, tolerance))
+        };
+        for made in formats.iter().filter_map(marker) {
+            files.push(made?);
+        }
+        Ok(files)
+    }
+}
+
+fn file(ending: &'static str, text: String) -> Export {
+    Export {
+        ending,
+        bytes: text.into_bytes(),
+    }
+}
+
+fn search(args: &PlanArgs) -> Search {
+    Search {
+        seed: args.seed,
+        seconds: args.seconds.or(args.steps.is_none().then_some(SECONDS)),
+        steps: args.steps,
+    }
+}
+
+/// A word on jobs in the folder that are of no lay of the plan: of an earlier one, and not to be cut.
+fn left_over(out: &Path, plan: &Planned) -> String {
+    let names: std::collections::BTreeSet<String> = plan
+        .lays
+        .iter()
+        .map(|lay| format!("{}{JOB}", lay.name))
+        .collect();
+    let found = std::fs::read_dir(out).into_iter().flatten().flatten();
+    let mut old: Vec<String> = found
+        .map(|entry| entry.file_name().to_string_lossy().into_owned())
+        .filter(|name| name.starts_with("lay-") && name.ends_with(JOB) && !names.contains(name))
+        .collect();
+    old.sort_unstable();
+    let Some(first) = old.first() else {
+        return String::new();
+    };
+    format!(
+        "warning: {} is of no lay of this plan{}: files of an earlier plan are in the folder; take them out, \
+         or write to another one\n",
+        first,
+        match old.len() {
+            1 => String::new(),
+            more => format!(", and {} more", more - 1),
+        }
+    )
+}

@@ -1,0 +1,411 @@
+//! The plan of an order book: groups planned side by side on all cores, and their lays put in one row,
+//! each with the job that lays its marker.
+
+use std::sync::Arc;
+
+use tiewright_core::table::Table as CuttingTable;
+use tiewright_marker::plan::{
+    Demand, Effort, Group as Wanted, Lay as Counted, Plan, PlanError, Rule, Table, plan,
+};
+
+use super::articles::{Articles, Stuff};
+use super::assign::Spread;
+use super::groups::Group;
+use super::lengths::{GroupLengths, Markers};
+use crate::lay::job::{JobArticle, JobCloth, JobTable, Sealed, Search};
+use crate::lay::{Laid, make};
+use crate::parallel;
+
+/// Millimetres in a metre.
+pub const METRE: f64 = 1000.0;
+/// What a metre of a cloth costs that states no price: so that less of it is better.
+pub const NO_PRICE: f64 = 1.0;
+
+/// What a plan is made by.
+#[derive(Debug, Clone)]
+pub struct Asked<'a> {
+    /// The table, if one is meant.
+    pub table: Option<&'a CuttingTable>,
+    /// How many of an article in a cloth may be cut beyond what is ordered.
+    pub surplus: u32,
+    /// How the marker of each lay is to be searched for.
+    pub search: Search,
+}
+
+impl Asked<'_> {
+    /// The table as a job has it.
+    pub fn job_table(&self) -> JobTable {
+        self.table.map(make::table).unwrap_or_default()
+    }
+
+    /// The table as the plan has it.
+    fn limits(&self) -> Table {
+        self.table.map_or_else(Table::default, |table| Table {
+            longest: table.longest,
+            plies: table.plies,
+            end_loss: table.end_loss,
+            set_up: table.set_up,
+            spreading: table.spreading,
+        })
+    }
+
+    /// What is lost of each ply, mm.
+    pub fn ends(&self) -> f64 {
+        2.0 * self.table.map_or(0.0, |table| table.end_loss)
+    }
+}
+
+/// The most groups whose markers are each made short to plan with.
+const LEISURE: usize = 60;
+
+/// A lay: a marker and the plies under it.
+#[derive(Debug)]
+pub struct Lay {
+    /// Its name, and that of its files.
+    pub name: String,
+    /// Its group, a place in [`Planned::groups`].
+    pub group: usize,
+    /// What lies in the marker, and the plies.
+    pub spread: Spread,
+    /// The length of the marker the plan reckons with, mm.
+    pub planned: f64,
+    /// The digest of the job that lays it; empty until the job is made. Jobs are long, and not kept.
+    pub digest: String,
+    /// The marker, once it is laid.
+    pub laid: Option<Laid>,
+}
+
+impl Lay {
+    /// The length of the marker, mm: as it is laid, or as it is planned.
+    pub fn length(&self) -> f64 {
+        self.laid.as_ref().map_or(self.planned, |laid| laid.length)
+    }
+
+    /// All plies.
+    pub fn plies(&self) -> u64 {
+        self.spread
+            .plies
+            .iter()
+            .map(|plies| u64::from(*plies))
+            .sum()
+    }
+}
+
+/// How good the plan of a group is.
+#[derive(Debug, Clone, Copy)]
+pub struct Worth {
+    /// No plan costs less.
+    pub bound: f64,
+    /// No plan costs less at the lengths the markers were planned with.
+    pub bound_at_lengths: f64,
+    /// Whether the search looked at every plan at those lengths.
+    pub best_at_lengths: bool,
+}
+
+/// The plan of an order book.
+#[derive(Debug)]
+pub struct Planned {
+    /// What is cut together.
+    pub groups: Vec<Group>,
+    /// How good each group's lays are.
+    pub worth: Vec<Worth>,
+    /// The lays, group by group.
+    pub lays: Vec<Lay>,
+}
+
+/// A part that no lay can hold.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unfit {
+    /// The cut and the cloth.
+    pub part: (usize, usize),
+    /// Why, in words.
+    pub why: String,
+}
+
+/// The parts of `articles` that cannot be laid on their cloth or are longer than the table.
+pub fn unfit(articles: &Articles, markers: &Markers<'_>, asked: &Asked<'_>) -> Vec<Unfit> {
+    let made = articles.made.iter().flatten();
+    let mut parts: Vec<(usize, usize)> = made
+        .flat_map(|made| made.parts.iter().map(|part| (part.cut, part.stuff)))
+        .collect();
+    parts.sort_unstable();
+    parts.dedup();
+    let why = |part: &(usize, usize)| {
+        let cloth = &articles.stuffs.get(part.1)?.cloth;
+        let alone = match markers.alone(part.0, cloth) {
+            Ok(alone) => alone,
+            Err(why) => return Some(why),
+        };
+        let longest = asked.table.and_then(|table| table.longest)?;
+        let ply = alone + asked.ends();
+        (ply > longest).then(|| {
+            let title = articles.cuts.get(part.0).map(|cut| cut.article.title());
+            format!(
+                "one {} takes {:.0} mm of `{}`, and the table is {longest:.0} mm long",
+                title.unwrap_or_default(),
+                ply,
+                cloth.name
+            )
+        })
+    };
+    let found = parallel::map(&parts, why);
+    let all = parts.into_iter().zip(found);
+    all.filter_map(|(part, why)| Some(Unfit { part, why: why? }))
+        .collect()
+}
+
+/// The lays of every group.
+///
+/// # Errors
+/// Why there is no plan, in words.
+pub fn planned(
+    articles: &Articles,
+    groups: Vec<Group>,
+    markers: &Markers<'_>,
+    asked: &Asked<'_>,
+) -> Result<Planned, String> {
+    if groups.len() > LEISURE {
+        markers.make_haste();
+    }
+    let plans = parallel::map(&groups, |group| plan_of(group, articles, markers, asked));
+    let mut worth = Vec::with_capacity(groups.len());
+    let mut found = Vec::new();
+    for (index, plan) in plans.into_iter().enumerate() {
+        let plan = plan?;
+        worth.push(Worth {
+            bound: plan.bound,
+            bound_at_lengths: plan.bound_at_lengths,
+            best_at_lengths: plan.best_at_lengths,
+        });
+        found.extend(plan.lays.into_iter().map(|lay| (index, lay)));
+    }
+    let digits = found.len().to_string().len().max(2);
+    let lay = |(number, (group, lay)): (usize, (usize, Counted))| Lay {
+        name: format!("lay-{number:0digits$}"),
+        group,
+        spread: Spread {
+            counts: lay.counts,
+            plies: lay.plies,
+        },
+        planned: lay.length,
+        digest: String::new(),
+        laid: None,
+    };
+    Ok(Planned {
+        lays: (1..).zip(found).map(lay).collect(),
+        groups,
+        worth,
+    })
+}
+
+fn plan_of(
+    group: &Group,
+    articles: &Articles,
+    markers: &Markers<'_>,
+    asked: &Asked<'_>,
+) -> Result<Plan, String> {
+    let mut lengths = GroupLengths::new(
+        markers,
+        group,
+        &articles.stuffs,
+        asked.table.and_then(|table| table.longest),
+    )?;
+    let area = |cut: &usize| articles.cuts.get(*cut).map_or(0.0, |cut| cut.area);
+    let stuff = |stuff: &usize| articles.stuffs.get(*stuff);
+    let demands = group
+        .stuffs
+        .iter()
+        .zip(&group.wanted)
+        .map(|(index, wanted)| Demand {
+            price: stuff(index).map_or(NO_PRICE, price),
+            wanted: wanted.clone(),
+        });
+    let first = group.stuffs.first().and_then(stuff);
+    let wanted = Wanted {
+        articles: group.cuts.iter().map(area).collect(),
+        cloths: demands.collect(),
+        width: first.map_or(0.0, |stuff| stuff.cloth.usable_width),
+    };
+    let rule = Rule {
+        surplus: asked.surplus,
+    };
+    let found = plan(
+        &wanted,
+        &asked.limits(),
+        &rule,
+        &mut lengths,
+        &Effort::default(),
+    );
+    found.map_err(|why| {
+        let cut = match why {
+            PlanError::TooLong(article) | PlanError::Length(article) => group.cuts.get(article),
+            _ => None,
+        };
+        let title = cut
+            .and_then(|cut| articles.cuts.get(*cut))
+            .map(|cut| cut.article.title());
+        match title {
+            Some(title) => format!("{}: {why}: {title}", group.title()),
+            None => format!("{}: {why}", group.title()),
+        }
+    })
+}
+
+/// The price of a metre, as plans reckon it.
+pub fn price(stuff: &Stuff) -> f64 {
+    stuff.price.unwrap_or(NO_PRICE)
+}
+
+/// The job that lays the marker of `lay`.
+///
+/// # Errors
+/// Why no document may hold it, in words.
+pub fn sealed(
+    lay: &Lay,
+    groups: &[Group],
+    articles: &Articles,
+    asked: &Asked<'_>,
+) -> Result<Sealed, String> {
+    let (name, spread) = (&lay.name, &lay.spread);
+    let group = groups.get(lay.group).ok_or("a lay of no group")?;
+    let used = group
+        .stuffs
+        .iter()
+        .zip(&spread.plies)
+        .filter(|(_, plies)| **plies > 0);
+    let used: Vec<(&Stuff, u32)> = used
+        .filter_map(|(stuff, plies)| Some((articles.stuffs.get(*stuff)?, *plies)))
+        .collect();
+    let Some((first, _)) = used.first() else {
+        return Err(format!("{name} has no ply"));
+    };
+    let mut names: Vec<&str> = used.iter().map(|(stuff, _)| &*stuff.cloth.name).collect();
+    names.dedup();
+    let cloth = JobCloth {
+        name: names.join(", "),
+        doc: if names.len() > 1 {
+            String::new()
+        } else {
+            first.cloth.doc.clone()
+        },
+        // The narrowest of those that are spread.
+        width: used
+            .iter()
+            .map(|(stuff, _)| stuff.cloth.width)
+            .fold(f64::INFINITY, f64::min),
+        ..first.cloth.clone()
+    };
+    let mut job = make::job(name, &[], cloth, asked.job_table(), asked.search.clone());
+    job.notes = vec![group.title()];
+    job.notes.extend(
+        used.iter()
+            .map(|(stuff, plies)| plies_of(*plies, &stuff.cloth.name)),
+    );
+    for (cut, count) in group
+        .cuts
+        .iter()
+        .zip(&spread.counts)
+        .filter(|(_, count)| **count > 0)
+    {
+        let mut article = articles
+            .cuts
+            .get(*cut)
+            .ok_or("a lay of no cut")?
+            .article
+            .clone();
+        article.count = *count;
+        job.articles.push(article);
+    }
+    Sealed::new(&job)
+}
+
+/// `12 plies of navy`.
+fn plies_of(plies: u32, cloth: &str) -> String {
+    let word = if plies == 1 { "ply" } else { "plies" };
+    format!("{plies} {word} of {cloth}")
+}
+
+/// What lays cost, as they are now.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Cost {
+    /// The cloth.
+    pub cloth: f64,
+    /// The markers.
+    pub set_up: f64,
+    /// The plies.
+    pub spreading: f64,
+}
+
+impl Cost {
+    /// The sum.
+    pub fn total(&self) -> f64 {
+        self.cloth + self.set_up + self.spreading
+    }
+}
+
+impl std::iter::Sum for Cost {
+    fn sum<I: Iterator<Item = Cost>>(all: I) -> Cost {
+        all.fold(Cost::default(), |sum, one| Cost {
+            cloth: sum.cloth + one.cloth,
+            set_up: sum.set_up + one.set_up,
+            spreading: sum.spreading + one.spreading,
+        })
+    }
+}
+
+impl Planned {
+    /// What a lay costs.
+    pub fn cost(&self, lay: &Lay, articles: &Articles, asked: &Asked<'_>) -> Cost {
+        let ply = (lay.length() + asked.ends()) / METRE;
+        let spread = self.spread(lay, articles);
+        let (set_up, spreading) = asked.table.map_or((0.0, 0.0), |t| (t.set_up, t.spreading));
+        Cost {
+            cloth: spread
+                .map(|(stuff, plies)| price(stuff) * ply * f64::from(plies))
+                .sum(),
+            set_up,
+            spreading: spreading * lay.plies() as f64,
+        }
+    }
+
+    /// The cloths spread under a lay, from the table up, and how many plies of each.
+    pub fn spread<'a>(
+        &'a self,
+        lay: &'a Lay,
+        articles: &'a Articles,
+    ) -> impl Iterator<Item = (&'a Stuff, u32)> + 'a {
+        let stuffs = self
+            .groups
+            .get(lay.group)
+            .into_iter()
+            .flat_map(|group| &group.stuffs);
+        let all = stuffs
+            .zip(&lay.spread.plies)
+            .filter(|(_, plies)| **plies > 0);
+        all.filter_map(|(stuff, plies)| Some((articles.stuffs.get(*stuff)?, *plies)))
+    }
+
+    /// What lies in the marker of a lay, and how many of each.
+    pub fn marker<'a>(
+        &'a self,
+        lay: &'a Lay,
+        articles: &'a Articles,
+    ) -> impl Iterator<Item = (&'a JobArticle, u32)> + 'a {
+        let cuts = self
+            .groups
+            .get(lay.group)
+            .into_iter()
+            .flat_map(|group| &group.cuts);
+        let all = cuts
+            .zip(&lay.spread.counts)
+            .filter(|(_, count)| **count > 0);
+        all.filter_map(|(cut, count)| Some((&articles.cuts.get(*cut)?.article, *count)))
+    }
+
+    /// The group of a lay, by what people call it.
+    pub fn title(&self, lay: &Lay) -> Arc<str> {
+        self.groups
+            .get(lay.group)
+            .map_or_else(|| "".into(), |group| group.title().into())
+    }
+}
