@@ -28,10 +28,12 @@ pub(crate) struct Plan {
     pub(crate) times: usize,
 }
 
-/// The loop that leaves least over, of these the shortest; `None` if pieces cannot
-/// lie anywhere along the cloth, or there are too few of each kind.
+/// The loop that leaves least over, of these the shortest; `None` if pieces may be turned half
+/// round, for then rows are as close as a loop comes out, if they cannot lie anywhere along the
+/// cloth, or there are too few of each kind.
 pub(crate) fn plan(table: &Table, counts: &[usize]) -> Option<Plan> {
-    if !table.flaws.is_empty() || table.step > 0.0 || table.near.is_some() {
+    let turned = table.few_of_kind.iter().any(|poses| poses.len() > 1);
+    if turned || !table.flaws.is_empty() || table.step > 0.0 || table.near.is_some() {
         return None;
     }
     let pieces: usize = counts.iter().sum();
@@ -111,7 +113,7 @@ mod tests {
             Kind {
                 area: outline.area(),
                 outline,
-                turns: vec![Turn::NONE, Turn::HALF],
+                turns: vec![Turn::NONE],
                 count,
                 phase: None,
             }

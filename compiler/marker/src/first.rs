@@ -19,6 +19,8 @@ use crate::tolerance::SIMPLER;
 pub(crate) const CHOICES: (usize, usize) = (2, 8);
 /// Programs run on each.
 const ROUNDS: usize = 40;
+/// Programs run between two looks at whether to stop.
+const AT_A_TIME: usize = 5;
 /// Programs run with the true outlines.
 const EXACT_ROUNDS: usize = 6;
 /// How much longer a layout may become, as a factor, whose pieces are clear of one another but not
@@ -85,10 +87,11 @@ pub(crate) fn shortest<'t>(starts: Vec<State<'t>>, stop: &dyn Stop) -> Result<St
     let mut widest = f64::INFINITY;
     for start in starts {
         let clear = start.is_clear();
-        let limit = start.length * if clear { 1.0 } else { LONGER };
-        let short = (!clear || !stop.stop())
-            .then(|| compacted(&start, limit, ROUNDS))
-            .flatten();
+        let short = if clear {
+            shortened(&start, stop)
+        } else {
+            compacted(&start, start.length * LONGER, ROUNDS)
+        };
         for state in [clear.then_some(start), short].into_iter().flatten() {
             let shorter = best.as_ref().is_none_or(|b| state.length < b.length);
             if shorter && state.keeps_near() {
@@ -99,4 +102,21 @@ pub(crate) fn shortest<'t>(starts: Vec<State<'t>>, stop: &dyn Stop) -> Result<St
         }
     }
     best.ok_or(JobError::Near(widest))
+}
+
+/// A clear layout made short until told to stop; `None` if it does not come out shorter.
+fn shortened<'t>(start: &State<'t>, stop: &dyn Stop) -> Option<State<'t>> {
+    let mut short: Option<State<'t>> = None;
+    for _ in 0..ROUNDS / AT_A_TIME {
+        let from = short.as_ref().unwrap_or(start);
+        if stop.stop() {
+            break;
+        }
+        let next = compacted(from, from.length, AT_A_TIME);
+        if next.is_none() {
+            break;
+        }
+        short = next;
+    }
+    short
 }

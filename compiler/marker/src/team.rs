@@ -42,8 +42,7 @@ const POLISH_ROUNDS: usize = 3;
 const LOOPS: u64 = 3;
 /// Moves made on each, and then on the closest.
 const LOOP: (u64, u64) = (100_000, 100_000);
-/// The long layout made of the closest then is no longer than this times the best, or loops are
-/// given up.
+/// The long layout made of a loop is no longer than this times the best, or loops are given up.
 const HOPE: f64 = 1.01;
 /// Programs run on a long layout made of a loop.
 const LONG_ROUNDS: usize = 20;
@@ -140,7 +139,7 @@ impl<'t> Team<'t> {
         }
     }
 
-    /// One round over a loop; when the loops are done, the closest makes a long layout.
+    /// One round over a loop; when it is done it makes a long layout.
     fn ring_round(&mut self, mut ring: Box<Ring<'t>>, most: u64, stop: &dyn Stop) -> u64 {
         let steps = ring.teams.front_mut().map_or(0, |t| t.round(most, stop));
         ring.steps += steps;
@@ -151,19 +150,18 @@ impl<'t> Team<'t> {
         }
         ring.steps = 0;
         ring.left = ring.left.saturating_sub(1);
-        ring.teams.rotate_left(1);
-        if ring.left == 0 {
-            let teams = ring.teams.make_contiguous();
-            teams.sort_by(|a, b| a.best.length.total_cmp(&b.best.length));
-            let long = ring.long().filter(State::is_clear);
-            let length = long.as_ref().map_or(f64::INFINITY, |long| long.length);
-            if !last && length < self.best.length * HOPE {
-                self.ring = Some(ring);
+        let long = ring.long().filter(State::is_clear);
+        let length = long.as_ref().map_or(f64::INFINITY, |long| long.length);
+        let hope = length < self.best.length * HOPE;
+        if let Some(long) = long.filter(|long| long.length < self.best.length) {
+            self.best = long;
+        }
+        if !last && hope {
+            ring.teams.rotate_left(1);
+            if ring.left == 0 {
+                let teams = ring.teams.make_contiguous();
+                teams.sort_by(|a, b| a.best.length.total_cmp(&b.best.length));
             }
-            if let Some(long) = long.filter(|long| long.length < self.best.length) {
-                self.best = long;
-            }
-        } else {
             self.ring = Some(ring);
         }
         steps
@@ -182,7 +180,7 @@ impl<'t> Team<'t> {
         let quota = if large { ROUND.1 } else { ROUND.0 };
         let quota = quota.min(most.div_ceil(WORKERS as u64));
         self.rounds += 1;
-        let few_turns = free > FEW_TURNS && (self.idle < STALLED || self.rounds % 2 == 0);
+        let few_turns = free > FEW_TURNS && (self.idle < STALLED || self.rounds.is_multiple_of(2));
         std::thread::scope(|scope| {
             for worker in &mut self.workers {
                 scope.spawn(move || worker.round(quota, few_turns, stop));
