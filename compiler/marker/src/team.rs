@@ -21,11 +21,11 @@ use crate::worker::Worker;
 /// Threads at work.
 const WORKERS: usize = 2;
 /// Moves of one worker in a round over a whole lay, and over a window.
-const ROUND: (u64, u64) = (3000, 10_000);
+const ROUND: (u64, u64) = (3000, 12_000);
 /// Lays of no more pieces are searched as a whole.
 const WHOLE: usize = 75;
 /// Free pieces of a window in a larger lay, at the least and at the most.
-const WINDOW: (f64, f64) = (16.0, 44.0);
+const WINDOW: (f64, f64) = (24.0, 56.0);
 /// Share of windows at an end, where most is to be gained.
 const AT_END: f64 = 0.5;
 /// Draws to find windows far from one another.
