@@ -1,7 +1,7 @@
 //! Lay jobs and what they are laid as: the documents, making them from drafts, laying them.
 //!
 //! Drafts and a cloth become a [`LayJob`], the one document that whoever plans, lays and draws has
-//! in common; it needs no shape file any more. [`solve`] lays it and gives a [`Laid`]. Nothing here
+//! in common; it needs no shape file any more. [`solve()`] lays it and gives a [`Laid`]. Nothing here
 //! reads or writes a file or asks what time it is.
 
 pub mod field;
