@@ -518,3 +518,33 @@ def test_what_is_missing_is_told_with_what_to_write(tmp_path):
         said = lay(shapes(tmp_path / "f"), tmp_path / "out", "--ties", "club=1", "--flaw", flaw, code=2)
         assert why in said, said
     assert not (tmp_path / "out").exists()
+
+
+def kept() -> list[tuple[str, dict]]:
+    """What the project's own tests of the search laid, of every run of theirs the last."""
+    files = sorted((BINARY.parents[1] / "tmp").glob("markers-*.jsonl"))
+    return [(file.stem, json.loads(line)) for file in files for line in file.read_text().splitlines()]
+
+
+def test_every_layout_of_the_rust_tests_is_sound():
+    layouts = kept()
+    assert {name for name, _ in layouts} >= {"markers-promises", "markers-tied"}
+    for name, layout in layouts:
+        pieces = [shapely.Polygon(corners) for corners in layout["pieces"]]
+        assert all(piece.is_valid for piece in pieces)
+        for piece in pieces:
+            x0, y0, x1, y1 = piece.bounds
+            assert x0 >= -TIGHT and y0 >= -TIGHT, name
+            assert x1 <= layout["length"] + TIGHT and y1 <= layout["width"] + TIGHT, name
+        pieces = np.array(pieces, dtype=object)
+        one, two = shapely.STRtree(pieces).query(pieces, predicate="dwithin", distance=max(layout["gap"] - TIGHT, 0.0))
+        for i, j in zip(one, two):
+            if i < j:
+                assert layout["gap"] == 0.0, (name, "nearer than the gap")
+                # Pieces that touch may overlap by rounding: no deeper than TIGHT along the edge.
+                shared = pieces[i].intersection(pieces[j])
+                assert shared.area <= TIGHT * max(pieces[i].length, pieces[j].length), name
+        for flaw in layout["flaws"]:
+            box = shapely.box(*flaw)
+            for piece in pieces:
+                assert piece.intersection(box).area <= TIGHT * (piece.length + box.length), name
