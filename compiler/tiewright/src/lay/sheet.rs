@@ -75,8 +75,9 @@ impl Marker<'_> {
         let (length, width) = (self.laid.ply_length, self.job.cloth.width);
         let fits = |over: &&f64| length / **over <= SMALL_LENGTH && width / **over <= SMALL_WIDTH;
         let chosen = SCALES.iter().find(fits);
-        // Cloth longer than two thirds of a furlong is drawn as long as the page.
-        chosen.map_or(SMALL_LENGTH / length, |over| 1.0 / over)
+        // Larger cloth than the smallest of them holds fills the page.
+        let fill = || (SMALL_LENGTH / length).min(SMALL_WIDTH / width);
+        chosen.map_or_else(fill, |over| 1.0 / over)
     }
 
     /// The sheet to `scale`, 1 for full size, and where on it the pieces begin at the edge of the
@@ -287,7 +288,7 @@ pub fn facts(job: &LayJob, laid: &Laid) -> Vec<Fact> {
         row("one tie", format!("along {} at most", mm(near)));
     }
     if !job.tied.is_empty() {
-        row("on the repeat", job.tied.join(", "));
+        row("on repeat", job.tied.join(", "));
     }
     for note in &job.notes {
         row("note", note.clone());
