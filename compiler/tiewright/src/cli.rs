@@ -316,7 +316,7 @@ pub struct LayArgs {
     #[arg(long = "set", value_name = "NAME=VALUE")]
     pub set: Vec<String>,
 
-    /// Seconds to search [default: 10, or as long as the steps take; those of a job file]
+    /// Seconds to search [default: what a job file says; else 10, or as long as the steps take]
     #[arg(long, value_name = "NUMBER", value_parser = seconds, allow_negative_numbers = true)]
     pub seconds: Option<f64>,
 

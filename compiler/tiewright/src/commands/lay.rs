@@ -14,7 +14,7 @@ use crate::console::Console;
 use crate::export::{dxf, pdf, png, svg};
 use crate::files::safe_name;
 use crate::lay::job::{LayJob, Search};
-use crate::lay::sheet::Marker;
+use crate::lay::sheet::{Marker, NAMES, facts};
 use crate::lay::{Laid, Prepared, Sealed};
 use crate::loader::{load_up_to, unread};
 
@@ -263,8 +263,8 @@ pub(super) fn export(
 fn summary(job: &LayJob, laid: &Laid) -> String {
     let mut out = format!("{}\n", job.name);
     // Writing to a string cannot fail.
-    for row in crate::lay::sheet::facts(job, laid) {
-        let _ = writeln!(out, "  {:<12}{}", row.0, row.1);
+    for (name, what) in facts(job, laid) {
+        let _ = writeln!(out, "  {name:<NAMES$}{what}");
     }
     if let Some(longest) = job.table.longest.filter(|most| laid.ply_length > *most) {
         let _ = writeln!(

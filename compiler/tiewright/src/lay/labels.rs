@@ -160,3 +160,20 @@ pub fn written(lines: &[String], place: &Place, turn: Affine) -> Vec<Item> {
     };
     lines.iter().enumerate().map(word).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lay::path;
+
+    #[test]
+    fn words_keep_clear_of_the_head_of_the_arrow() {
+        let cut = path::ring("M0 0L0 80L80 80L80 0Z").expect("a square");
+        let (from, to) = (Point::new(10.0, 40.0), Point::new(70.0, 40.0));
+        let field = room(&cut, &[Mark::Grain { from, to }]);
+        // As far from the shaft, one beside the head and one not.
+        let block = |x: f64| Block::level(Point::new(x, 42.5), 2.0, 2.0);
+        assert!(field.is_free(&block(40.0)));
+        assert!(!field.is_free(&block(62.0)));
+    }
+}
