@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 import math
-import os
 import random
 import signal
 import struct
@@ -185,12 +184,11 @@ def test_markers_are_sound(case):
             assert all(abs(p - round(p)) < 1e-8 for p in phases)
 
 
-def test_stripes_run_as_the_cloth_says():
-    """A piece of the other bias is laid at a right angle to the one of the first."""
+def test_stripes_run_as_the_cloth_says(tmp_path):
+    """The same pieces with the same grain, and a warp that runs across the stripes that are asked for."""
     known = {}
     for name in ("left", "right"):
-        folder = Path(os.environ.get("TMPDIR", "/tmp"))
-        job = case_job(folder, name)
+        job = case_job(tmp_path, name)
         (piece,) = [p for p in job["articles"][0]["pieces"] if p["name"] == "blade"]
         known[name] = (job["cloth"]["warp"], piece["grain"])
     # Stripes run across the warp, so that the warp runs the other way.
@@ -233,8 +231,17 @@ def test_dxf_is_the_json(case):
         along = shaft.dxf.end - shaft.dxf.start
         off = math.degrees(math.atan2(along.y, along.x)) - one["turn"]
         assert abs((off + 180) % 360 - 180) < 0.01
-    words = " ".join(e.dxf.text for e in space if e.dxf.layer == "text")
-    assert all(f"{one['tie']}" in words for one in laid["pieces"])
+    written = [e for e in space if e.dxf.layer == "text" and e.dxftype() == "TEXT"]
+    words = " ".join(e.dxf.text for e in written)
+    # On every piece stands the number of its tie, and nothing of another piece.
+    ends = [(shapely.Point(e.dxf.get("align_point", e.dxf.insert)), e.dxf.text.split()[-1]) for e in written]
+    for one in laid["pieces"]:
+        shape = true_shape(one["cut"])
+        numbers = [word for at, word in ends if word.isdigit() and shape.contains(at)]
+        assert numbers == [str(one["tie"])], one["piece"]
+    square = [e for e in space if e.dxf.layer == "text" and e.dxftype() == "POLYLINE"]
+    bounds = shapely.MultiPoint([(v.dxf.location.x, v.dxf.location.y) for e in square for v in e.vertices]).bounds
+    assert len(square) == 4 and np.allclose([bounds[2] - bounds[0], bounds[3] - bounds[1]], 50, atol=WRITTEN)
     share = f"{laid['of_usable_width'] * 100:.2f}".rstrip("0").rstrip(".")
     assert f"{share} % of the usable width" in words.replace("  ", " ")
     drills = sum(len(known[o["style"], o["size"], o["piece"]]["drills"]) for o in laid["pieces"])
@@ -290,10 +297,22 @@ def test_the_same_steps_give_the_same_bytes(tmp_path):
     assert len(files) == 5
     for name in files:
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes(), name
-    # By way of a job file as well.
+    # By way of a job file as well, whose own steps and seed count.
     lay(source, tmp_path / "c", "--ties", "club=3", "--job", "--seed", "5")
     lay(tmp_path / "c/club-marker.job.json", tmp_path / "c", "--as", "json")
     assert (tmp_path / "c/club-marker.laid.json").read_bytes() == (tmp_path / "a/club-marker.laid.json").read_bytes()
+    # Another seed alone leaves the steps as the job has them.
+    for name, more in (("d", []), ("e", ["--steps", STEPS])):
+        result = run("lay", tmp_path / "c/club-marker.job.json", "--out", tmp_path / name, "--as", "json", "--seed", "9", *more)
+        assert result.returncode == 0, result.stderr.decode()
+    assert (tmp_path / "d/club-marker.laid.json").read_bytes() == (tmp_path / "e/club-marker.laid.json").read_bytes()
+
+
+def test_a_job_goes_to_the_standard_output(tmp_path):
+    source = shapes(tmp_path)
+    lay(source, tmp_path, "--ties", "club=1", "--name", "m", "--job")
+    result = run("lay", source, "--out", "-", "--ties", "club=1", "--name", "m", "--job", "--steps", STEPS)
+    assert result.returncode == 0 and result.stdout == (tmp_path / "m.job.json").read_bytes()
 
 
 # Job files written by other programs.
@@ -473,9 +492,9 @@ def broken(document: dict) -> list[tuple[str, str]]:
         (text.replace('"one-way"', '"sideways"'), "`sideways` is no direction"),
         (json.dumps(job([piece("r", GOOD, grain=(0, 0))], 200)), "points nowhere"),
         (text.replace('"flaws": []', '"flaws": [[0, 0, 0, 5]]'), "out of range"),
-        (text.replace('"flaws": []', '"flaws": [], "tied": ["sleeve"]'), "no piece `sleeve`"),
+        (text.replace('"flaws": []', '"flaws": [], "tied": ["sleeve"]'), "no piece `sleeve` to tie to the repeat; there is r"),
         (text.replace('"flaws": []', '"flaws": [], "tied": ["r"]'), "a cloth that states none"),
-        (text.replace('"flaws": []', '"flaws": [], "near": 1'), "one tie"),
+        (text.replace('"flaws": []', '"flaws": [], "near": 1'), "may lie along no more than 1.0 mm"),
         (text.replace('"usable_width": 200', '"usable_width": 300'), "more than its width"),
         (text.replace('"name": "roll"', '"nome": "roll"'), "unknown field `nome`"),
     ]
@@ -508,15 +527,36 @@ def test_what_is_missing_is_told_with_what_to_write(tmp_path):
         ([], 2, "--ties STYLE=12"),
         (["--ties", "club=1", "--again"], 2, "cannot be used with"),
         (["--ties", "club=1", "--seconds", "nan"], 2, "must be from"),
+        (["--ties", "club=1", "--seconds", "-1"], 2, "must be from"),
+        (["--ties", "club=0"], 2, "no number of ties"),
+        (["--ties", "club=9999", "--ties", "club=2"], 2, "asks for 10001 of club"),
+        (["--ties", "=1"], 2, "names no style or no size"),
+        (["--ties", "other/=1"], 2, "names no style or no size"),
+        (["--ties", "club/tall=1"], 1, "leave the size out"),
     ]:
         said = lay(plain, tmp_path / "out", *arguments, code=code)
         assert why in said, (arguments, said)
     wide = shapes(tmp_path / "wide", width=300.0, usable=280.0)
     said = lay(wide, tmp_path / "out", "--ties", "club=1", code=1)
     assert "`blade` of club is" in said and "mm wide across the cloth, and its usable width is 280.0 mm" in said
-    for flaw, why in [("1,2,3", "needs four lengths"), ("1cm,2cm,3cm,4", "has no unit"), ("1cm,2cm,3cm,x", "is no length")]:
-        said = lay(shapes(tmp_path / "f"), tmp_path / "out", "--ties", "club=1", "--flaw", flaw, code=2)
-        assert why in said, said
+    for option, value, why in [
+        ("--flaw", "1,2,3", "needs four lengths"),
+        ("--flaw", "1cm,2cm,3cm,4", "has no unit"),
+        ("--flaw", "1cm,2cm,3cm,x", "is no length"),
+        ("--flaw", "0 x,2cm,3cm,4cm", "`0 x` is no length"),
+        ("--flaw", "-1cm,2cm,3cm,4cm", "`-1cm` is outside the cloth"),
+        ("--flaw", "1cm,140cm,3cm,4cm", "beside the cloth, which is 1400 mm wide"),
+        ("--flaw", "900m,2cm,3cm,4cm", "`900m` is not from 0.1 mm to 100000 mm"),
+        ("--near", "-1cm", "`-1cm` is no length"),
+        ("--near", "0.01mm", "`0.01mm` is not from"),
+    ]:
+        said = lay(shapes(tmp_path / "f"), tmp_path / "out", "--ties", "club=1", option, value, code=2)
+        assert why in said and "line" not in said, said
+    said = lay(shapes(tmp_path / "f"), tmp_path / "out", "--ties", "club=1", "--near", "60mm", code=1)
+    assert "may lie along no more than 60.0 mm" in said
+    repeat = shapes(tmp_path / "r", more="; repeat-warp 60 mm")
+    said = lay(repeat, tmp_path / "out", "--ties", "club=1", "--tie-to-repeat", "blaed", code=1)
+    assert "did you mean `blade`?" in said
     assert not (tmp_path / "out").exists()
 
 

@@ -295,12 +295,16 @@ pub struct LayArgs {
     pub table: Option<String>,
 
     /// The pieces of one tie no further apart than this along the cloth
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub near: Option<String>,
 
     /// Keep clear of a flaw: from the end of the cloth, from the selvedge, how long, how wide; may be
     /// given several times
-    #[arg(long = "flaw", value_name = "X,Y,LENGTH,WIDTH")]
+    #[arg(
+        long = "flaw",
+        value_name = "X,Y,LENGTH,WIDTH",
+        allow_hyphen_values = true
+    )]
     pub flaws: Vec<String>,
 
     /// Lay all copies of this piece on the same place of the cloth's repeat; may be given several
@@ -312,8 +316,8 @@ pub struct LayArgs {
     #[arg(long = "set", value_name = "NAME=VALUE")]
     pub set: Vec<String>,
 
-    /// How long to search [default: 10, or as long as the steps take]
-    #[arg(long, value_name = "NUMBER", value_parser = seconds)]
+    /// Seconds to search [default: what a job file says; else 10, or as long as the steps take]
+    #[arg(long, value_name = "NUMBER", value_parser = seconds, allow_negative_numbers = true)]
     pub seconds: Option<f64>,
 
     /// How many steps to search [default: no limit]
@@ -518,7 +522,7 @@ pub struct PlanArgs {
     pub rolls: Option<String>,
 
     /// Seconds to search for each marker [default: 5, or as long as the steps take]
-    #[arg(long, value_name = "NUMBER", value_parser = seconds)]
+    #[arg(long, value_name = "NUMBER", value_parser = seconds, allow_negative_numbers = true)]
     pub seconds: Option<f64>,
 
     /// Steps to search for each marker: the same markers on every machine [default: no limit]

@@ -127,7 +127,7 @@ fn unknown<'a>(code: Code, name: &str, known: impl Iterator<Item = &'a str> + Cl
     let first = known.take(MOST_NAMED).map(|name| format!("`{name}`"));
     let first = first.collect::<Vec<_>>().join(", ");
     match count {
-        0 => error.hint(format!("none is named there; leave `--{what}` out")),
+        0 => error.hint(format!("none is named there; leave the {what} out")),
         1..=MOST_NAMED => error.hint(format!("there is {first}")),
         _ => error.hint(format!("there is {first} and {} more", count - MOST_NAMED)),
     }

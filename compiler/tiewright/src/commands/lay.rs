@@ -14,7 +14,7 @@ use crate::console::Console;
 use crate::export::{dxf, pdf, png, svg};
 use crate::files::safe_name;
 use crate::lay::job::{LayJob, Search};
-use crate::lay::sheet::Marker;
+use crate::lay::sheet::{Marker, NAMES, facts};
 use crate::lay::{Laid, Prepared, Sealed};
 use crate::loader::{load_up_to, unread};
 
@@ -70,11 +70,11 @@ fn misused(why: impl std::fmt::Display) -> Refused {
 
 /// The formats asked for, each once, and whether they go to the standard output.
 fn formats(
-    args: &LayArgs,
+    wanted: &[LayFormat],
     out: &Path,
     console: &Console,
 ) -> Result<(Vec<LayFormat>, bool), Refused> {
-    chosen(&args.formats, out, console).ok_or(Refused {
+    chosen(wanted, out, console).ok_or(Refused {
         outcome: Outcome::Misused,
         why: String::new(),
     })
@@ -87,10 +87,15 @@ fn of_shape_file(args: &LayArgs, console: &Console) -> Result<(), Refused> {
         ));
     }
     let out = args.out.clone().unwrap_or_else(|| PathBuf::from("out"));
-    let (formats, to_stdout) = formats(args, &out, console)?;
+    // A job is one file, whatever its marker will be written as.
+    let wanted = if args.job {
+        &[LayFormat::Json]
+    } else {
+        &*args.formats
+    };
+    let (formats, to_stdout) = formats(wanted, &out, console)?;
     let made = made(args, console.is_styled()).map_err(|unmade| match unmade {
-        // What the compiler says is whole as it is.
-        Unmade::Wrong(why) if why.starts_with("error[") || why.contains('\u{1b}') => Refused {
+        Unmade::Reported(why) => Refused {
             outcome: Outcome::Wrong,
             why,
         },
@@ -140,7 +145,7 @@ fn of_job_file(args: &LayArgs, console: &Console) -> Result<(), Refused> {
         folder
     };
     let out = args.out.clone().unwrap_or_else(|| folder.to_owned());
-    let (mut formats, to_stdout) = formats(args, &out, console)?;
+    let (mut formats, to_stdout) = formats(&args.formats, &out, console)?;
     let read = load_up_to(Path::new(&args.file), MOST_BYTES);
     let source = read.map_err(|why| wrong(unread(&args.file, &why)))?;
     let named = |why: String| wrong(format_args!("{}: {why}", args.file));
@@ -151,11 +156,7 @@ fn of_job_file(args: &LayArgs, console: &Console) -> Result<(), Refused> {
     } else {
         laid_before(&out, &sealed, &prepared)
     };
-    let own =
-        (args.seconds.is_some() || args.steps.is_some() || args.seed.is_some()).then(|| Search {
-            seed: args.seed.unwrap_or(sealed.job.search.seed),
-            ..search(args)
-        });
+    let own = own_search(args, &sealed.job.search);
     let laid = match before {
         Some(laid) if !args.again => {
             console.say(&format!(
@@ -164,12 +165,25 @@ fn of_job_file(args: &LayArgs, console: &Console) -> Result<(), Refused> {
             ));
             laid
         }
-        before => searched(&prepared, before.as_ref(), own.as_ref(), console).map_err(named)?,
+        before => searched(&prepared, before.as_ref(), Some(&own), console).map_err(named)?,
     };
     if !to_stdout && !formats.contains(&LayFormat::Json) {
         formats.push(LayFormat::Json);
     }
     deliver(args, &sealed, &laid, (&out, to_stdout), &formats, console)
+}
+
+/// How to search a job that says `said`: what `args` leave out is as the job has it.
+fn own_search(args: &LayArgs, said: &Search) -> Search {
+    let search = if args.seconds.is_none() && args.steps.is_none() {
+        said.clone()
+    } else {
+        search(args)
+    };
+    Search {
+        seed: args.seed.unwrap_or(said.seed),
+        ..search
+    }
 }
 
 /// What the job was laid as before, if that is still there and sound.
@@ -249,8 +263,8 @@ pub(super) fn export(
 fn summary(job: &LayJob, laid: &Laid) -> String {
     let mut out = format!("{}\n", job.name);
     // Writing to a string cannot fail.
-    for row in crate::lay::sheet::facts(job, laid) {
-        let _ = writeln!(out, "  {:<12}{}", row.0, row.1);
+    for (name, what) in facts(job, laid) {
+        let _ = writeln!(out, "  {name:<NAMES$}{what}");
     }
     if let Some(longest) = job.table.longest.filter(|most| laid.ply_length > *most) {
         let _ = writeln!(

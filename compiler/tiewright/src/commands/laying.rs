@@ -6,16 +6,18 @@ use std::path::Path;
 use tiewright_core::cloth::{Properties, Property};
 use tiewright_core::diagnostic::Diagnostic;
 use tiewright_core::draft::{Cloth, Draft};
+use tiewright_core::format::decimal;
 use tiewright_core::names::nearest;
 use tiewright_core::table::Table;
 use tiewright_core::{Compiled, Program, compile};
 
 use super::drafting::{Job, Sizes, draft_all, jobs};
 use crate::cli::LayArgs;
-use crate::lay::job::{JobCloth, LayJob, MOST_PIECES, Search};
+use crate::lay::field::{LEAST, LONGEST, MOST_TIES};
+use crate::lay::job::{JobCloth, LayJob, Search};
 use crate::lay::{self, Article};
 use crate::loader::FileLoader;
-use crate::readings::cell::length;
+use crate::readings::cell::{length, unit as reading_unit};
 use crate::report;
 
 /// Seconds of a search of which nothing is said.
@@ -26,6 +28,8 @@ const MARKER: &str = "-marker";
 /// Why there is no job.
 #[derive(Debug)]
 pub enum Unmade {
+    /// The files are wrong, and this is the compiler's word of it, whole as it is.
+    Reported(String),
     /// The files are wrong; what to say of it.
     Wrong(String),
     /// The command line is; what to say of it.
@@ -47,7 +51,7 @@ pub struct Made {
 pub fn made(args: &LayArgs, styled: bool) -> Result<Made, Unmade> {
     let compiled = compile(&args.file, &args.set, &FileLoader);
     let refuse = |diagnostics: &[Diagnostic]| {
-        Unmade::Wrong(report::render(&compiled.sources, diagnostics, styled))
+        Unmade::Reported(report::render(&compiled.sources, diagnostics, styled))
     };
     if compiled.diagnostics.iter().any(Diagnostic::is_error) {
         return Err(refuse(&compiled.diagnostics));
@@ -115,6 +119,12 @@ fn wanted(program: &Program, ties: &[String]) -> Result<Vec<Wanted>, String> {
             None => all.push(one),
         }
     }
+    if let Some(many) = all.iter().find(|one| one.count > MOST_TIES) {
+        return Err(format!(
+            "`--ties` asks for {} of {}, and one marker holds at most {MOST_TIES}",
+            many.count, many.style
+        ));
+    }
     Ok(all)
 }
 
@@ -123,12 +133,17 @@ fn one_wanted(program: &Program, text: &str) -> Result<Wanted, String> {
         Some((name, count)) => (Some(name.trim()), count),
         None => (None, text),
     };
-    let most = MOST_PIECES;
     let read = count.trim().parse::<u32>();
-    let count = read.ok().filter(|n| (1..=most).contains(&u64::from(*n)));
+    let count = read.ok().filter(|n| (1..=MOST_TIES).contains(n));
     let count = count.ok_or_else(|| {
-        format!("`--ties {text}` ends in no number of ties from 1 to {most}; write it as `--ties STYLE=12`")
+        format!("`--ties {text}` ends in no number of ties from 1 to {MOST_TIES}; write it as `--ties STYLE=12`")
     })?;
+    if name.is_some_and(|name| name.split('/').any(|word| word.trim().is_empty())) {
+        return Err(format!(
+            "`--ties {text}` names no style or no size; write it as `--ties STYLE=12` or `--ties \
+             STYLE/SIZE=12`"
+        ));
+    }
     let name = match (name, program.styles()) {
         (Some(name), _) => name.to_owned(),
         (None, [only]) => only.name.to_string(),
@@ -274,10 +289,8 @@ fn other_cloth(
     let made = lay::cloth(name, &found.doc, &found.properties).map_err(|_| no_width(name))?;
     let hangs = |p: &Properties| [Property::Give, Property::Thickness].map(|which| p.get(which));
     let differs = |drafted: &Properties| {
-        let pairs = hangs(&found.properties).into_iter().zip(hangs(drafted));
-        pairs
-            .into_iter()
-            .any(|(own, drafted)| own.is_some() && own != drafted)
+        let mut pairs = hangs(&found.properties).into_iter().zip(hangs(drafted));
+        pairs.any(|(own, drafted)| own.is_some() && own != drafted)
     };
     let drafted = cloths.iter().find(|(cloth, _)| differs(&cloth.properties));
     let warning = drafted.map_or(String::new(), |(cloth, draft)| {
@@ -325,8 +338,7 @@ fn missing<'a>(what: &str, name: &str, known: impl Iterator<Item = &'a str> + Cl
 }
 
 fn near(text: &str) -> Result<f64, String> {
-    length(text.trim(), None)
-        .map_err(|why| format!("`--near {text}`: {}", said(&why.message, &why.hint)))
+    measured(text.trim()).map_err(|why| format!("`--near {text}`: {why}"))
 }
 
 /// A flaw as it is measured on the cloth, from its end and from its selvedge, in the frame of the
@@ -338,22 +350,46 @@ fn flaw(text: &str, job: &LayJob) -> Result<[f64; 4], String> {
             "`--flaw {text}` needs four lengths, as in `--flaw \"80 cm,12 cm,3 cm,3 cm\"`"
         ));
     };
-    let measured = |part: &str, may_be_none: bool| {
-        // Nought is no reading, but it is a place.
-        let is_none = part.trim_end_matches(|c: char| c.is_alphabetic() || c == ' ') == "0";
-        if may_be_none && is_none {
-            return Ok(0.0);
-        }
-        length(part, None)
-            .map_err(|why| format!("`--flaw {text}`: {}", said(&why.message, &why.hint)))
-    };
-    let margin = (job.cloth.width - job.cloth.usable_width) / 2.0;
-    Ok([
-        measured(x, true)? - job.table.end_loss,
-        measured(y, true)? - margin,
-        measured(long, false)?,
-        measured(wide, false)?,
-    ])
+    let wrong = |why: String| format!("`--flaw {text}`: {why}");
+    let (x, y) = (place(x).map_err(wrong)?, place(y).map_err(wrong)?);
+    let (long, wide) = (
+        measured(long).map_err(wrong)?,
+        measured(wide).map_err(wrong)?,
+    );
+    let cloth = &job.cloth;
+    if y >= cloth.width {
+        return Err(wrong(format!(
+            "it lies beside the cloth, which is {} mm wide",
+            decimal(cloth.width, 1)
+        )));
+    }
+    let margin = (cloth.width - cloth.usable_width) / 2.0;
+    Ok([x - job.table.end_loss, y - margin, long, wide])
+}
+
+/// How far a flaw lies from the end or the selvedge of the cloth. Nought is no reading, but it is a
+/// place.
+fn place(text: &str) -> Result<f64, String> {
+    let number = text.trim_end_matches(|c: char| c.is_alphabetic() || c == ' ');
+    let unit = text.get(number.len()..).unwrap_or_default().trim();
+    let is_known = unit.is_empty() || reading_unit(unit).is_some();
+    match number.parse::<f64>() {
+        Ok(value) if value == 0.0 && is_known => Ok(0.0),
+        Ok(value) if value < 0.0 => Err(format!(
+            "`{text}` is outside the cloth: its place is measured from the end and from the selvedge"
+        )),
+        _ => measured(text),
+    }
+}
+
+/// A length that a job may hold.
+fn measured(text: &str) -> Result<f64, String> {
+    let value = length(text, None).map_err(|why| said(&why.message, &why.hint))?;
+    if (LEAST..=LONGEST).contains(&value) {
+        Ok(value)
+    } else {
+        Err(format!("`{text}` is not from {LEAST} mm to {LONGEST} mm"))
+    }
 }
 
 fn said(message: &str, hint: &str) -> String {

@@ -65,7 +65,7 @@ pub(super) fn shade(grey: f64) -> u8 {
 }
 
 /// The corners of the head of a grain arrow, shortened on a short arrow; none without a length.
-pub(super) fn arrow_head(from: Point, to: Point) -> Option<[Point; 3]> {
+pub(crate) fn arrow_head(from: Point, to: Point) -> Option<[Point; 3]> {
     let along = to - from;
     let length = along.hypot2().sqrt();
     if length <= 0.0 {

@@ -7,7 +7,7 @@
 pub mod csv;
 pub mod dxf;
 pub mod html;
-mod ink;
+pub(crate) mod ink;
 pub mod json;
 pub mod number;
 pub mod outline;

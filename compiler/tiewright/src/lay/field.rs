@@ -11,6 +11,8 @@ use super::path;
 
 /// The longest and widest cloth, mm: a hundred metres.
 pub const LONGEST: f64 = 1e5;
+/// The least length of a flaw, of a repeat and of what a tie may lie along, mm: nobody measures less.
+pub const LEAST: f64 = 0.1;
 /// The most of one style and size in one marker.
 pub const MOST_TIES: u32 = 10_000;
 /// The most of one piece in one tie.
@@ -20,6 +22,10 @@ pub const LONGEST_SEARCH: f64 = 7.0 * 24.0 * 3600.0;
 /// One over the last decimal of a number that is no coordinate of a path: places of pieces must
 /// not lose the gap by rounding.
 const SCALE: f64 = 1e9;
+
+/// The length of a direction is nought, or one, when it is off that by less than this: far more than
+/// rounding takes of it, far less than shows on a notch.
+const NO_LENGTH: f64 = 1e-6;
 
 /// A number as these files write it: rounded, never −0.
 pub fn number(value: f64) -> f64 {
@@ -64,7 +70,7 @@ pub fn distance<'d, D: Deserializer<'d>>(from: D) -> Result<f64, D::Error> {
 /// A distance above nothing, or no word of it.
 pub fn span<'d, D: Deserializer<'d>>(from: D) -> Result<Option<f64>, D::Error> {
     let value = Option::<f64>::deserialize(from)?;
-    value.map(|v| within(v, 0.1, LONGEST)).transpose()
+    value.map(|v| within(v, LEAST, LONGEST)).transpose()
 }
 
 /// Rectangles, each `[x, y, width, height]`, mm.
@@ -73,8 +79,8 @@ pub fn rectangles<'d, D: Deserializer<'d>>(from: D) -> Result<Vec<[f64; 4]>, D::
     for [x, y, wide, high] in &all {
         within::<D::Error>(*x, -LONGEST, LONGEST)?;
         within::<D::Error>(*y, -LONGEST, LONGEST)?;
-        within::<D::Error>(*wide, 0.1, LONGEST)?;
-        within::<D::Error>(*high, 0.1, LONGEST)?;
+        within::<D::Error>(*wide, LEAST, LONGEST)?;
+        within::<D::Error>(*high, LEAST, LONGEST)?;
     }
     Ok(all)
 }
@@ -207,9 +213,9 @@ pub mod vector {
     pub fn deserialize<'d, D: Deserializer<'d>>(from: D) -> Result<Vec2, D::Error> {
         let read = point::deserialize(from)?.to_vec2();
         let length = read.hypot2().sqrt();
-        if length > 1e-6 {
+        if length > NO_LENGTH {
             // What is one long stays as it is written, so that it is written so again.
-            let whole = (length - 1.0).abs() < 1e-6;
+            let whole = (length - 1.0).abs() < NO_LENGTH;
             Ok(if whole { read } else { read / length })
         } else {
             Err(D::Error::custom("a direction must not be nought"))

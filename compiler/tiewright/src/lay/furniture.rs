@@ -44,6 +44,9 @@ const INDENT: f64 = 10.0;
 /// Steps of a ruler, mm of cloth: those that are drawn are so far apart that words fit.
 const STEPS: [f64; 6] = [50.0, 100.0, 200.0, 500.0, 1000.0, 5000.0];
 
+/// A ruler that is shorter than a whole step by less than this share of it ends in a number: rounding.
+const WHOLE: f64 = 1e-9;
+
 const fn pen(width: f64, grey: f64, dashes: &'static [f64]) -> Pen {
     Pen {
         width,
@@ -235,7 +238,7 @@ pub(super) fn rulers(ground: &Ground, look: Look) -> Group {
     let step = step.unwrap_or(least / ground.scale);
     let mut items = Vec::new();
     let tick = height * 0.8;
-    let ticks = |most: f64| (0..=(most / step + 1e-9) as u32).map(|k| f64::from(k) * step);
+    let ticks = |most: f64| (0..=(most / step + WHOLE) as u32).map(|k| f64::from(k) * step);
     for along in ticks(ground.length) {
         let at = ground.of_cloth(Point::new(along, 0.0));
         items.extend(rule(at, at - Vec2::new(0.0, tick)));

@@ -6,10 +6,13 @@
 //! along the warp from where the first piece may lie, `y` across it from the edge of the usable
 //! width. Reading a document refuses whatever no cutter could lay, with the line it stands in.
 
+use std::collections::BTreeSet;
+
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use tiewright_core::cloth::{Bias, Direction};
 use tiewright_core::draft::NotchKind;
+use tiewright_core::names::nearest;
 use tiewright_geometry::{Curve, Point, Ring, Vec2};
 
 use super::field;
@@ -20,6 +23,9 @@ pub const FORMAT: &str = "tiewright lay job";
 pub const VERSION: u32 = 1;
 /// The most pieces of one marker.
 pub const MOST_PIECES: u64 = 10_000;
+
+/// What the reader of documents puts before the place of a mistake.
+const LINE: &str = " at line ";
 
 /// A grain arrow shorter than this points nowhere, mm.
 const NO_GRAIN: f64 = 1e-3;
@@ -351,7 +357,11 @@ impl Sealed {
     pub fn new(job: &LayJob) -> Result<Sealed, String> {
         let mut text = serde_json::to_string_pretty(job).map_err(|e| e.to_string())?;
         text.push('\n');
-        Sealed::read(text)
+        // Nobody has seen this document: its lines mean nothing to them.
+        Sealed::read(text).map_err(|why| match why.rsplit_once(LINE) {
+            Some((why, _)) => why.to_owned(),
+            None => why,
+        })
     }
 
     /// The job of a document.
@@ -399,12 +409,23 @@ fn checked(job: &LayJob) -> Result<(), String> {
             return Err(format!("{title} has two pieces called `{name}`"));
         }
     }
-    let known = |name: &String| {
-        let mut pieces = job.articles.iter().flat_map(|a| &a.pieces);
-        pieces.any(|piece| piece.name == *name)
-    };
-    if let Some(name) = job.tied.iter().find(|name| !known(name)) {
-        return Err(format!("there is no piece `{name}` to tie to the repeat"));
+    checked_tied(job)
+}
+
+/// The pieces tied to the repeat must be there, and so must a repeat.
+fn checked_tied(job: &LayJob) -> Result<(), String> {
+    let pieces = job.articles.iter().flat_map(|a| &a.pieces);
+    let known: BTreeSet<&str> = pieces.map(|piece| &*piece.name).collect();
+    if let Some(name) = job.tied.iter().find(|name| !known.contains(&***name)) {
+        let message = format!("there is no piece `{name}` to tie to the repeat");
+        let near = nearest(name, known.iter().copied()).map_or_else(
+            || {
+                let known: Vec<&str> = known.iter().copied().collect();
+                format!("; there is {}", known.join(", "))
+            },
+            |near| format!("; did you mean `{near}`?"),
+        );
+        return Err(message + &near);
     }
     if !job.tied.is_empty() && job.cloth.repeat_warp.or(job.cloth.repeat_weft).is_none() {
         return Err("pieces are tied to the repeat of a cloth that states none".to_owned());

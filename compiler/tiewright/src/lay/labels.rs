@@ -10,6 +10,8 @@ use tiewright_core::sheet::{Align, Item, Mark, Words};
 use tiewright_core::source::Span;
 use tiewright_geometry::{Affine, Point, Ring, Vec2};
 
+use crate::export::ink::arrow_head;
+
 /// Heights that are tried, as shares of the greatest.
 const HEIGHTS: [f64; 10] = [1.0, 0.85, 0.7, 0.6, 0.5, 0.42, 0.35, 0.28, 0.2, 0.15];
 /// Ways words may run before the piece is turned: along the warp, along the bias, along the weft.
@@ -30,6 +32,9 @@ const PLACES: i32 = 17;
 /// Side of the square kept clear round a drill hole, mm.
 const DRILL_ROOM: f64 = 5.0;
 
+/// Words that lean less than this stand upright, as the cosine of the angle: rounding, no more.
+const UPRIGHT: f64 = 1e-9;
+
 /// Where words stand on a piece that is not turned.
 #[derive(Debug, Clone)]
 pub struct Place {
@@ -47,7 +52,14 @@ pub fn room(cut: &Ring, marks: &[Mark]) -> Field {
     let mut field = Field::new(cut);
     for mark in marks {
         match mark {
-            Mark::Grain { from, to } => field.add_line(*from, *to),
+            Mark::Grain { from, to } => {
+                field.add_line(*from, *to);
+                if let Some([tip, left, right]) = arrow_head(*from, *to) {
+                    for (from, to) in [(tip, left), (left, right), (right, tip)] {
+                        field.add_line(from, to);
+                    }
+                }
+            }
             Mark::Notch {
                 kind,
                 at,
@@ -113,10 +125,10 @@ fn fitting(cut: &Ring, field: &Field, (width, height): (f64, f64)) -> Option<Blo
         height,
         along: Vec2::new(x, y),
     };
-    let all = spots
+    let mut all = spots
         .iter()
         .flat_map(|centre| ALONG.iter().map(move |along| block(centre, *along)));
-    all.into_iter().find(|block| field.is_free(block))
+    all.find(|block| field.is_free(block))
 }
 
 /// Width and height of lines, mm.
@@ -129,8 +141,8 @@ fn size(lines: &[String], height: f64) -> (f64, f64) {
 /// The words of `lines` at `place` on a piece turned by `turn`, never upside down.
 pub fn written(lines: &[String], place: &Place, turn: Affine) -> Vec<Item> {
     let mut along = (turn * place.along.to_point()).to_vec2();
-    // A hair, so that what stands upright reads from below however it was turned.
-    if along.x < -1e-9 || (along.x < 1e-9 && along.y < 0.0) {
+    // What stands upright reads from below however it was turned.
+    if along.x < -UPRIGHT || (along.x < UPRIGHT && along.y < 0.0) {
         along = -along;
     }
     let (centre, height) = (turn * place.centre, place.height);
@@ -147,4 +159,21 @@ pub fn written(lines: &[String], place: &Place, turn: Affine) -> Vec<Item> {
         span: Span::default(),
     };
     lines.iter().enumerate().map(word).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lay::path;
+
+    #[test]
+    fn words_keep_clear_of_the_head_of_the_arrow() {
+        let cut = path::ring("M0 0L0 80L80 80L80 0Z").expect("a square");
+        let (from, to) = (Point::new(10.0, 40.0), Point::new(70.0, 40.0));
+        let field = room(&cut, &[Mark::Grain { from, to }]);
+        // As far from the shaft, one beside the head and one not.
+        let block = |x: f64| Block::level(Point::new(x, 42.5), 2.0, 2.0);
+        assert!(field.is_free(&block(40.0)));
+        assert!(!field.is_free(&block(62.0)));
+    }
 }

@@ -1,7 +1,6 @@
 //! What a job was laid as: where every piece lies, and what that takes.
 
 use serde::{Deserialize, Serialize};
-use tiewright_geometry::Ring;
 
 use super::field;
 use super::job::{JobArticle, JobPiece, LayJob};
@@ -116,9 +115,4 @@ impl Placed {
         let piece = article.pieces.iter().find(|p| p.name == self.piece)?;
         Some((article, piece))
     }
-}
-
-/// The length of all lines to cut, mm.
-pub fn cut_length<'a>(rings: impl Iterator<Item = &'a Ring>) -> f64 {
-    rings.map(Ring::perimeter).sum()
 }

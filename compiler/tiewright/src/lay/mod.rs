@@ -21,7 +21,7 @@ pub use make::{Article, cloth, job, table};
 pub use solve::{Effort, Prepared, solve};
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::job::{JobTable, Search};
     use super::*;
     use crate::sample;

@@ -30,6 +30,9 @@ const SMALL_WIDTH: f64 = 280.0;
 /// The most articles listed.
 const MOST_ARTICLES: usize = 8;
 
+/// Characters of the column of names of facts, written as a table.
+pub const NAMES: usize = 12;
+
 /// A named fact.
 pub type Fact = (String, String);
 
@@ -75,8 +78,9 @@ impl Marker<'_> {
         let (length, width) = (self.laid.ply_length, self.job.cloth.width);
         let fits = |over: &&f64| length / **over <= SMALL_LENGTH && width / **over <= SMALL_WIDTH;
         let chosen = SCALES.iter().find(fits);
-        // Cloth longer than two thirds of a furlong is drawn as long as the page.
-        chosen.map_or(SMALL_LENGTH / length, |over| 1.0 / over)
+        // Larger cloth than the smallest of them holds fills the page.
+        let fill = || (SMALL_LENGTH / length).min(SMALL_WIDTH / width);
+        chosen.map_or_else(fill, |over| 1.0 / over)
     }
 
     /// The sheet to `scale`, 1 for full size, and where on it the pieces begin at the edge of the
@@ -287,7 +291,7 @@ pub fn facts(job: &LayJob, laid: &Laid) -> Vec<Fact> {
         row("one tie", format!("along {} at most", mm(near)));
     }
     if !job.tied.is_empty() {
-        row("on the repeat", job.tied.join(", "));
+        row("on repeat", job.tied.join(", "));
     }
     for note in &job.notes {
         row("note", note.clone());
@@ -313,4 +317,48 @@ fn cloth_words(job: &LayJob) -> String {
 /// The rectangle of a flaw in the frame of the marker.
 pub(super) fn flaw([x, y, wide, high]: [f64; 4]) -> Rect {
     Rect::new(x, y, x + wide, y + high)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lay::{Effort, Prepared, Sealed, solve};
+    use crate::sample;
+    use tiewright_core::cloth::Direction;
+    use tiewright_marker::Never;
+
+    #[test]
+    fn cloth_of_any_width_suits_a_page() {
+        for width in [600.0, 3_000.0, 100_000.0] {
+            let mut job = crate::lay::tests::sealed(&sample::draft(), Direction::TwoWay, 1).job;
+            (job.cloth.width, job.cloth.usable_width) = (width, width);
+            let sealed = Sealed::new(&job).expect("a job");
+            let prepared = Prepared::new(&sealed).expect("prepared");
+            let laid = solve(&prepared, &Effort::default(), &Never, &mut |_| {}).expect("laid");
+            let marker = Marker {
+                job: &sealed.job,
+                laid: &laid,
+            };
+            let scale = marker.small_scale();
+            assert!(width * scale <= SMALL_WIDTH + 1e-9, "{width} at {scale}");
+            assert!(laid.ply_length * scale <= SMALL_LENGTH + 1e-9);
+        }
+    }
+
+    #[test]
+    fn names_of_facts_leave_room_before_what_they_say() {
+        let mut job = crate::lay::tests::sealed(&sample::draft(), Direction::TwoWay, 1).job;
+        job.near = Some(1500.0);
+        job.cloth.repeat_warp = Some(50.0);
+        job.tied = vec![job.articles[0].pieces[0].name.clone()];
+        job.notes = vec!["spread 4 plies".to_owned()];
+        let sealed = Sealed::new(&job).expect("a job");
+        let prepared = Prepared::new(&sealed).expect("prepared");
+        let laid = solve(&prepared, &Effort::default(), &Never, &mut |_| {}).expect("laid");
+        let facts = facts(&sealed.job, &laid);
+        assert_eq!(facts.iter().filter(|fact| fact.0 == "on repeat").count(), 1);
+        for (name, _) in facts {
+            assert!(name.len() < NAMES, "`{name}`");
+        }
+    }
 }

@@ -93,8 +93,12 @@ impl<'j> Prepared<'j> {
     }
 
     fn refused(&self, why: JobError) -> String {
-        let (JobError::TooWide(number) | JobError::OffRepeat(number)) = why else {
-            return why.to_string();
+        let number = match (&why, self.sealed.job.near) {
+            (JobError::TooWide(number) | JobError::OffRepeat(number), _) => *number,
+            (JobError::Near(_), Some(near)) => {
+                return format!("{why}, and may lie along no more than {near:.1} mm");
+            }
+            _ => return why.to_string(),
         };
         let (Some((article, piece)), Some(kind)) =
             (self.kinds.get(number), self.job.kinds.get(number))
@@ -109,12 +113,17 @@ impl<'j> Prepared<'j> {
             .articles
             .get(*article)
             .map(JobArticle::title);
+        let (name, title) = (&piece.name, title.unwrap_or_default());
+        let width = self.job.cloth.width;
+        if matches!(why, JobError::OffRepeat(_)) {
+            return format!(
+                "`{name}` of {title} is tied to the repeat and lies nowhere on it within the usable \
+                 width of {width:.1} mm"
+            );
+        }
         format!(
-            "`{}` of {} is {:.1} mm wide across the cloth, and its usable width is {:.1} mm",
-            piece.name,
-            title.unwrap_or_default(),
-            least,
-            self.job.cloth.width
+            "`{name}` of {title} is {least:.1} mm wide across the cloth, and its usable width is \
+             {width:.1} mm"
         )
     }
 

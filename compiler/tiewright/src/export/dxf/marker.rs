@@ -11,7 +11,7 @@
 //! | `notch` | notches as they are cut |
 //! | `drill` | drill holes, points |
 //! | `grain` | grain arrows, along the warp |
-//! | `text` | words on the pieces, and the title |
+//! | `text` | words on the pieces, and the title with its test square |
 //! | `cloth-edge` | the edges of the cloth, and where pieces may lie |
 //! | `flaw` | flaws |
 
@@ -81,6 +81,10 @@ impl Pen<'_> {
                 }
                 (Mark::Label(words) | Mark::Text(words), None) if group.name.as_ref() != RULERS => {
                     self.words(words);
+                }
+                (Mark::Rule(curve), None) if group.name.as_ref() != RULERS => {
+                    let places = open_vertices(curve, self.tolerance);
+                    self.polyline(TEXT, false, &places);
                 }
                 (mark, _) if group.is_piece => self.mark(mark),
                 _ => {}
