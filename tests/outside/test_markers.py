@@ -149,6 +149,7 @@ CASES = {
     "cravats": ({"width": 1150.0, "usable": 1150.0, "gap": 1.0, "loss": 0.0}, ["--ties", "day=2", "--ties", "club=1"]),
     "left": ({"more": "; bias left", "way": "one-way"}, ["--ties", "club=2"]),
     "right": ({"more": "; bias right"}, ["--ties", "club=2"]),
+    "narrow-left": ({"more": "; bias left", "width": 700.0, "usable": 690.0}, ["--ties", "bow=2"]),
     "flaws": ({}, ["--ties", "club=3", "--flaw", "30 cm,20 cm,4 cm,6 cm", "--flaw", "0,0,50mm,50mm"]),
     "repeat": ({"more": "; repeat-weft 48 mm; repeat-warp 60 mm"}, ["--ties", "club=3", "--tie-to-repeat", "blade"]),
     "near": ({}, ["--ties", "club=6", "--near", "1300 mm"]),
@@ -231,6 +232,8 @@ def test_dxf_is_the_json(case):
         along = shaft.dxf.end - shaft.dxf.start
         off = math.degrees(math.atan2(along.y, along.x)) - one["turn"]
         assert abs((off + 180) % 360 - 180) < 0.01
+        arrow = shapely.LineString([shaft.dxf.start.vec2, shaft.dxf.end.vec2])
+        assert true_shape(one["cut"]).contains(arrow), "an arrow stays on its piece"
     written = [e for e in space if e.dxf.layer == "text" and e.dxftype() == "TEXT"]
     words = " ".join(e.dxf.text for e in written)
     # On every piece stands the number of its tie, and nothing of another piece.
@@ -494,10 +497,19 @@ def broken(document: dict) -> list[tuple[str, str]]:
         (text.replace('"flaws": []', '"flaws": [[0, 0, 0, 5]]'), "out of range"),
         (text.replace('"flaws": []', '"flaws": [], "tied": ["sleeve"]'), "no piece `sleeve` to tie to the repeat; there is r"),
         (text.replace('"flaws": []', '"flaws": [], "tied": ["r"]'), "a cloth that states none"),
+        (off_repeat(), "`r` of more is tied to the repeat and lies nowhere on it within"),
         (text.replace('"flaws": []', '"flaws": [], "near": 1'), "may lie along no more than 1.0 mm"),
         (text.replace('"usable_width": 200', '"usable_width": 300'), "more than its width"),
         (text.replace('"name": "roll"', '"nome": "roll"'), "unknown field `nome`"),
     ]
+
+
+def off_repeat() -> str:
+    """Two styles whose pieces of one name find no common place on the repeat."""
+    high = polygon_path([(0, -30), (0, 150), (50, 150), (50, -30)])
+    document = job([piece("r", GOOD)], 200, flaws=[], tied=["r"], cloth={"repeat_weft": 150})
+    document["articles"].append({"style": "more", "size": None, "count": 1, "pieces": [piece("r", high)]})
+    return json.dumps(document)
 
 
 def test_wrong_job_files_are_told_plainly(tmp_path):

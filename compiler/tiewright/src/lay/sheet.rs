@@ -30,6 +30,11 @@ const SMALL_WIDTH: f64 = 280.0;
 /// The most articles listed.
 const MOST_ARTICLES: usize = 8;
 
+/// A grain arrow takes no more than this share of the way from its middle to the line to cut: its head
+/// is seen not to be a notch.
+const ARROW: f64 = 0.85;
+/// How far sides may be off the line to cut to see how long an arrow may be, mm: less than a pen line.
+const NEAR: f64 = 0.2;
 /// Characters of the column of names of facts, written as a table.
 pub const NAMES: usize = 12;
 
@@ -240,14 +245,40 @@ fn marks(piece: &JobPiece, first: Affine, turn: Affine, scale: f64) -> Vec<Mark>
         }
     }));
     marks.extend(piece.drills.iter().map(|drill| Mark::Drill(map * drill.at)));
-    // About its own middle, since the cloth may have the warp run the other way.
-    let middle = piece.grain.from.midpoint(piece.grain.to);
-    let half = first.inverse() * Point::new(piece.grain.from.distance(piece.grain.to) / 2.0, 0.0);
-    marks.push(Mark::Grain {
-        from: map * (middle - half.to_vec2()),
-        to: map * (middle + half.to_vec2()),
-    });
+    let [from, to] = grain(piece, first).map(|end| map * end);
+    marks.push(Mark::Grain { from, to });
     marks
+}
+
+/// The grain arrow of a piece that is laid by `first`, in the frame of its draft: about the middle
+/// of the drafted one, since the cloth may have the warp run the other way; where there is no room
+/// for it then, in the middle of the room there is.
+fn grain(piece: &JobPiece, first: Affine) -> [Point; 2] {
+    let middle = piece.grain.from.midpoint(piece.grain.to);
+    let half = piece.grain.from.distance(piece.grain.to) / 2.0;
+    let along = (first.inverse() * Point::new(1.0, 0.0)).to_vec2();
+    let corners = piece.cut.flatten(NEAR);
+    let sides = corners.iter().zip(corners.iter().cycle().skip(1));
+    let (mut behind, mut ahead) = (f64::INFINITY, f64::INFINITY);
+    for way in sides.filter_map(|(a, b)| meeting(middle, along, *a, *b)) {
+        let side = if way < 0.0 { &mut behind } else { &mut ahead };
+        *side = side.min(way.abs());
+    }
+    let no_room = half > behind.min(ahead) * ARROW;
+    let (shift, half) = if no_room && (behind + ahead).is_finite() {
+        let most = (behind + ahead) / 2.0 * ARROW;
+        ((ahead - behind) / 2.0, half.min(most))
+    } else {
+        (0.0, half)
+    };
+    [shift - half, shift + half].map(|way| middle + along * way)
+}
+
+/// How far along the line through `middle` it meets the side from `a` to `b`; `along` is a unit
+/// vector.
+fn meeting(middle: Point, along: Vec2, a: Point, b: Point) -> Option<f64> {
+    let (from, to) = (along.cross(a - middle), along.cross(b - middle));
+    ((from > 0.0) != (to > 0.0)).then(|| along.dot(a.lerp(b, from / (from - to)) - middle))
 }
 
 /// What a marker comes to, in words.
@@ -291,7 +322,15 @@ pub fn facts(job: &LayJob, laid: &Laid) -> Vec<Fact> {
         row("one tie", format!("along {} at most", mm(near)));
     }
     if !job.tied.is_empty() {
-        row("on repeat", job.tied.join(", "));
+        let every = |repeat: Option<f64>, way: &str| Some(format!("every {} {way}", mm(repeat?)));
+        let (along, across) = (job.cloth.repeat_warp, job.cloth.repeat_weft);
+        let repeats = [every(along, "along"), every(across, "across")];
+        let words = job
+            .tied
+            .iter()
+            .cloned()
+            .chain(repeats.into_iter().flatten());
+        row("on repeat", words.collect::<Vec<_>>().join(", "));
     }
     for note in &job.notes {
         row("note", note.clone());
@@ -324,7 +363,7 @@ mod tests {
     use super::*;
     use crate::lay::{Effort, Prepared, Sealed, solve};
     use crate::sample;
-    use tiewright_core::cloth::Direction;
+    use tiewright_core::cloth::{Bias, Direction};
     use tiewright_marker::Never;
 
     #[test]
@@ -342,6 +381,25 @@ mod tests {
             let scale = marker.small_scale();
             assert!(width * scale <= SMALL_WIDTH + 1e-9, "{width} at {scale}");
             assert!(laid.ply_length * scale <= SMALL_LENGTH + 1e-9);
+        }
+    }
+
+    #[test]
+    fn the_grain_arrow_stays_on_the_piece_whichever_way_the_warp_runs() {
+        let job = crate::lay::tests::sealed(&sample::draft(), Direction::TwoWay, 1).job;
+        let mut piece = job.articles[0].pieces[0].clone();
+        // A strip along the drafted grain, too narrow for the arrow square to it, which is drafted to
+        // one side.
+        piece.cut = crate::lay::path::ring("M0 10L90 100L105 85L15 -5Z").expect("a strip");
+        (piece.grain.from, piece.grain.to) = (Point::new(20.0, 20.0), Point::new(80.0, 80.0));
+        for (warp, middle, length) in [
+            (Bias::Left, 50.0, 7200.0_f64.sqrt()),
+            (Bias::Right, 52.5, 450.0_f64.sqrt() * ARROW),
+        ] {
+            let [from, to] = grain(&piece, laid(&piece.grain, Some(warp)));
+            let wanted = Point::new(middle, 100.0 - middle);
+            assert!((from.midpoint(to) - wanted).hypot() < 1e-9, "{warp:?}");
+            assert!((from.distance(to) - length).abs() < 1e-9, "{warp:?}");
         }
     }
 
