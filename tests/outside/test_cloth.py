@@ -191,7 +191,7 @@ def test_cloth_that_does_not_give_changes_nothing(tmp_path, ties):
 
 def test_properties_reach_the_file(tmp_path):
     text = """
-cloth stripe "silk repp" { width 140 cm; usable-width 138 cm; direction one-way; thickness 0.35 mm; give 2 %
+cloth stripe "silk repp" { width 140 cm; usable-width 138 cm; direction one-way; bias left; thickness 0.35 mm; give 2 %
   ease-limit 1.2 %; repeat-warp 32 mm; repeat-weft 48 mm; price 85 }
 cloth wool { width 90 cm }
 style s from four-in-hand { shell stripe; interlining wool; size thin { shell wool } }
@@ -200,7 +200,7 @@ style s from four-in-hand { shell stripe; interlining wool; size thin { shell wo
     shell, interlining, tipping = drafted["cloths"]
     assert shell == {
         "role": "shell", "name": "stripe", "doc": "silk repp", "width": 1400.0, "usable_width": 1380.0,
-        "direction": "one-way", "thickness": 0.35, "give": 0.02, "ease_limit": 0.012, "repeat_warp": 32.0,
+        "direction": "one-way", "bias": "left", "thickness": 0.35, "give": 0.02, "ease_limit": 0.012, "repeat_warp": 32.0,
         "repeat_weft": 48.0, "price": 85.0,
     }
     assert interlining["name"] == "wool" and interlining["usable_width"] == 900.0
