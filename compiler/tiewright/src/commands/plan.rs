@@ -16,12 +16,13 @@ use super::Outcome;
 use super::delivery::{Export, put_each, refuse};
 use super::lay::{JOB, LAID, export, laid_before};
 use super::laying::table as chosen_table;
-use super::search::searched;
+use super::search::{searched, stopped};
 use crate::cli::{LayFormat, PlanArgs, Together, Tolerance};
 use crate::console::Console;
 use crate::export::{dxf, html::html, pdf::pdf};
+use crate::lay::field::number;
 use crate::lay::job::Search;
-use crate::lay::{Prepared, Sealed};
+use crate::lay::{Laid, Prepared, Sealed, quick};
 use crate::loader::{FileLoader, STDIN, table_bytes};
 use crate::orders::book::{self, Book, Known};
 use crate::orders::rolls::{self, Roll};
@@ -252,20 +253,46 @@ impl<'a> Planner<'a> {
             }
             let sealed = sealed(lay, &plan.groups, articles, asked)?;
             let prepared = Prepared::new(&sealed)?;
-            lay.laid = laid_before(out, &sealed, &prepared);
-            if lay.laid.is_some() || self.args.jobs {
+            let before = laid_before(out, &sealed, &prepared);
+            if self.args.jobs {
+                lay.laid = before;
+                continue;
+            }
+            if let Some(laid) = before {
+                if laid.length > number(lay.planned) {
+                    self.keep(lay, &prepared, laid)?;
+                } else {
+                    lay.laid = Some(laid);
+                }
                 continue;
             }
             self.console
                 .complain(&format!("laying {} of {count}\n", lay.name));
             let laid = searched(&prepared, None, None, self.console)?;
-            put_each(
-                out,
-                vec![(lay.name.clone(), vec![file(LAID, laid.text()?)])],
-            )?;
-            // As it stands in the file, so that the next run finds the same numbers.
-            lay.laid = laid_before(out, &sealed, &prepared).or(Some(laid));
+            self.keep(lay, &prepared, laid)?;
+            // Else all others would be laid in haste, and never again.
+            if stopped() {
+                return Err(format!(
+                    "stopped at {} of {count}; the markers so far are kept, and the same command goes on \
+                     from there",
+                    lay.name
+                ));
+            }
         }
+        Ok(())
+    }
+
+    /// Keeps a marker, or the one the plan reckons with if that is shorter: a search may end too soon to
+    /// come to it, and the table may be no longer.
+    fn keep(&self, lay: &mut Lay, prepared: &Prepared<'_>, laid: Laid) -> Result<(), String> {
+        let out = &self.args.out;
+        let laid = no_longer(laid, lay.planned, prepared)?;
+        put_each(
+            out,
+            vec![(lay.name.clone(), vec![file(LAID, laid.text()?)])],
+        )?;
+        // As it stands in the file, so that the next run finds the same numbers.
+        lay.laid = laid_before(out, prepared.sealed, prepared).or(Some(laid));
         Ok(())
     }
 
@@ -348,6 +375,22 @@ fn file(ending: &'static str, text: String) -> Export {
         ending,
         bytes: text.into_bytes(),
     }
+}
+
+/// `laid`, or the quick marker if that is shorter and `laid` is longer than `planned` mm. A plan in haste
+/// takes quick markers in haste too.
+fn no_longer(laid: Laid, planned: f64, prepared: &Prepared<'_>) -> Result<Laid, String> {
+    let mut best = laid;
+    for in_haste in [false, true] {
+        if best.length <= number(planned) {
+            break;
+        }
+        let other = quick(prepared, &|| in_haste)?;
+        if other.length < best.length {
+            best = other;
+        }
+    }
+    Ok(best)
 }
 
 fn search(args: &PlanArgs) -> Search {

@@ -48,6 +48,11 @@ pub fn searched(
     laid
 }
 
+/// Whether the user has asked for an end of all searches.
+pub fn stopped() -> bool {
+    interrupted().load(Ordering::Relaxed)
+}
+
 /// Whether the user has asked for an end, by Ctrl-C or as systems do it.
 fn interrupted() -> Arc<AtomicBool> {
     static TOLD: OnceLock<Arc<AtomicBool>> = OnceLock::new();

@@ -18,7 +18,7 @@ pub mod solve;
 pub use job::{LayJob, Sealed};
 pub use laid::Laid;
 pub use make::{Article, cloth, job, table};
-pub use solve::{Effort, Prepared, solve};
+pub use solve::{Effort, Prepared, quick, solve};
 
 #[cfg(test)]
 pub(crate) mod tests {

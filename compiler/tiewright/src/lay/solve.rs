@@ -6,7 +6,7 @@ use tiewright_core::cloth::Direction;
 use tiewright_geometry::{Affine, Ring, Vec2};
 use tiewright_marker::{
     Article, Cloth, Job, JobError, Kind, Layout, Options, Outline, Phase, Placement, Progress,
-    Rect, Repeat, Stop, Turn, bundles, improve, prove,
+    Rect, Repeat, Stop, Turn, bundles, first, improve, prove,
 };
 
 use super::field::number;
@@ -303,5 +303,14 @@ pub fn solve(
         near: prepared.sealed.job.near,
     };
     let layout = improve(&prepared.job, &options, stop, progress);
+    prepared.laid(&layout.map_err(|why| prepared.refused(why))?)
+}
+
+/// The quick marker of `prepared`: the one a plan reckons with, if `stop` is as it was for the plan.
+///
+/// # Errors
+/// Why it cannot be laid, in words.
+pub fn quick(prepared: &Prepared<'_>, stop: &dyn Stop) -> Result<Laid, String> {
+    let layout = first(&prepared.job, stop);
     prepared.laid(&layout.map_err(|why| prepared.refused(why))?)
 }

@@ -18,8 +18,9 @@ pub struct Spread {
 pub struct Bundle {
     /// The lay, from 0.
     pub lay: usize,
-    /// Which article of the marker, counted from 1 over all of them, cut by cut.
-    pub tie: u32,
+    /// The tie of the marker: as [`assign`] leaves it counted from 1 over all of them, cut by cut; as the
+    /// marker has it once [`numbered`] has been told.
+    pub tie: usize,
     /// The cut, a place in the group.
     pub cut: usize,
     /// The cloth, a place in the group.
@@ -30,6 +31,19 @@ pub struct Bundle {
     pub plies: u32,
     /// The line it is for, a place in the order book; nobody's where more is cut than ordered.
     pub line: Option<usize>,
+}
+
+/// Gives the bundles of one lay the numbers its marker has: `ties` are those of each cut, in order. They
+/// then come tie by tie, each from the table up, as whoever takes them off the lay does.
+pub fn numbered(bundles: &mut [Bundle], ties: &[Vec<usize>]) {
+    let all: Vec<usize> = ties.iter().flatten().copied().collect();
+    for bundle in bundles.iter_mut() {
+        let place = bundle.tie.checked_sub(1);
+        bundle.tie = place
+            .and_then(|place| all.get(place))
+            .map_or(bundle.tie, |tie| *tie);
+    }
+    bundles.sort_by_key(|bundle| (bundle.tie, bundle.first));
 }
 
 /// Shares the lays out among `shares`, the first served first. Plies lie on one another cloth by cloth.
@@ -129,10 +143,10 @@ mod tests {
         ];
         let bundles = assign(&lays, &shares);
         for one in &shares {
-            let surplus = if one.line == 3 { 2 } else { 0 };
             assert_eq!(got(&bundles, Some(one.line)), one.quantity, "{one:?}");
-            assert_eq!(got(&bundles, None), 2, "{surplus}");
         }
+        // Two of the last lay are nobody's.
+        assert_eq!(got(&bundles, None), 2);
         let cut: u32 = lays
             .iter()
             .map(|lay| lay.counts.iter().sum::<u32>() * lay.plies.iter().sum::<u32>())
@@ -148,5 +162,26 @@ mod tests {
             (bundles[1].line, bundles[1].first, bundles[1].plies),
             (Some(1), 6, 1)
         );
+    }
+
+    #[test]
+    fn bundles_have_the_numbers_of_the_marker() {
+        // Of the first cut two lie in the marker, of the second one, which lies between them.
+        let lay = Spread {
+            counts: vec![2, 1],
+            plies: vec![3],
+        };
+        let shares = [share(0, 0, 0, 4), share(1, 0, 0, 2), share(2, 1, 0, 3)];
+        let mut bundles = assign(&[lay], &shares);
+        numbered(&mut bundles, &[vec![1, 3], vec![2]]);
+        let told = |bundle: &Bundle| (bundle.tie, bundle.cut, bundle.line, bundle.first);
+        let told: Vec<_> = bundles.iter().map(told).collect();
+        let wanted = [
+            (1, 0, Some(0), 1),
+            (2, 1, Some(2), 1),
+            (3, 0, Some(0), 1),
+            (3, 0, Some(1), 2),
+        ];
+        assert_eq!(told, wanted);
     }
 }

@@ -255,7 +255,7 @@ impl Group {
             self.measures.turns
         ));
         if self.variant > 1 {
-            said.push(format!("cut {}", self.variant));
+            said.push(format!("pattern {}", self.variant));
         }
         said.join(", ")
     }

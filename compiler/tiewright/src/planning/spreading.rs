@@ -188,7 +188,7 @@ fn marker(told: &Told<'_>, lay: &Lay) -> Table {
         let pieces = pieces.map(|piece| format!("{} {}", piece.quantity, piece.name));
         vec![
             named(&article.style, ""),
-            words(article.size.clone().unwrap_or_default()),
+            words(article.size.as_deref().unwrap_or("as it stands")),
             words(count.to_string()),
             words(pieces.collect::<Vec<_>>().join(", ")),
         ]

@@ -1,11 +1,12 @@
 //! What a plan comes to: cloth by design, what cannot be planned, whose each tie is.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::articles::Articles;
-use super::assign::{Bundle, Spread, assign};
-use super::plan::{Asked, Cost, Planned, price};
+use super::assign::{Bundle, Spread, assign, numbered};
+use super::plan::{Asked, Cost, Lay, Planned, price};
+use crate::lay::job::JobArticle;
 use crate::orders::book::Book;
 
 /// What is needed of one cloth.
@@ -68,7 +69,7 @@ pub fn sums(book: &Book, articles: &Articles, planned: &Planned, asked: &Asked<'
         bound: worth().map(|worth| worth.bound).sum(),
         bound_at_lengths: worth().map(|worth| worth.bound_at_lengths).sum(),
         ordered: book.lines.iter().map(|line| u64::from(line.quantity)).sum(),
-        bundles: bundles(planned),
+        bundles: bundles(planned, articles),
     }
 }
 
@@ -115,7 +116,7 @@ fn unplanned(book: &Book, articles: &Articles) -> Vec<Unplanned> {
 }
 
 /// The bundles of each lay: the lays of each group shared out among its lines.
-fn bundles(planned: &Planned) -> Vec<Vec<Bundle>> {
+fn bundles(planned: &Planned, articles: &Articles) -> Vec<Vec<Bundle>> {
     let mut out: Vec<Vec<Bundle>> = planned.lays.iter().map(|_| Vec::new()).collect();
     let mut start = 0;
     for chunk in planned.lays.chunk_by(|a, b| a.group == b.group) {
@@ -129,5 +130,25 @@ fn bundles(planned: &Planned) -> Vec<Vec<Bundle>> {
         }
         start += chunk.len();
     }
+    for (lay, bundles) in planned.lays.iter().zip(&mut out) {
+        if let Some(ties) = ties(planned, lay, articles) {
+            numbered(bundles, &ties);
+        }
+    }
     out
+}
+
+/// The numbers the marker of a lay gives to the ties of each cut; none before it is laid.
+fn ties(planned: &Planned, lay: &Lay, articles: &Articles) -> Option<Vec<Vec<usize>>> {
+    let laid = lay.laid.as_ref()?;
+    let mut found: BTreeMap<(&str, Option<&str>), BTreeSet<usize>> = BTreeMap::new();
+    for placed in &laid.pieces {
+        let key = (&*placed.style, placed.size.as_deref());
+        found.entry(key).or_default().insert(placed.tie);
+    }
+    let of = |(article, _): (&JobArticle, u32)| {
+        let ties = found.get(&(&*article.style, article.size.as_deref()));
+        ties.into_iter().flatten().copied().collect()
+    };
+    Some(planned.marker(lay, articles).map(of).collect())
 }

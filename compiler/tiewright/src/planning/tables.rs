@@ -89,7 +89,10 @@ pub fn bundles(told: &Told<'_>) -> String {
                 [
                     lay.name.clone(),
                     number.to_string(),
-                    bundle.tie.to_string(),
+                    // A marker numbers its ties when it is laid.
+                    lay.laid
+                        .as_ref()
+                        .map_or_else(String::new, |_| bundle.tie.to_string()),
                     bundle.first.to_string(),
                     last.to_string(),
                     bundle.plies.to_string(),

@@ -112,10 +112,16 @@ fn bound(sums: &Sums) -> String {
         };
         decimal(gap.max(0.0) * 100.0, 1)
     };
+    let (others, all) = (share(sums.bound_at_lengths), share(sums.bound));
+    if all == "0" {
+        return "nothing: no plan costs less".to_owned();
+    }
+    let others = match &*others {
+        "0" => "nothing".to_owned(),
+        some => format!("about {some} %"),
+    };
     format!(
-        "about {} % with other markers and plies; {} % if no cloth at all lay between the pieces",
-        share(sums.bound_at_lengths),
-        share(sums.bound),
+        "{others} with other markers and plies; less than {all} % with shorter markers, however long the search"
     )
 }
 
@@ -139,7 +145,7 @@ fn lays(out: &mut String, told: &Told<'_>) {
         asked,
         ..
     } = told;
-    let heads = ["lay", "marker", "plies", "ply", "of width", "cost"];
+    let heads = ["lay", "marker", "plies", "ply", "of usable width", "cost"];
     for (index, group) in planned.groups.iter().enumerate() {
         let from = planned.lays.partition_point(|lay| lay.group < index);
         let of_it = planned.lays.get(from..).unwrap_or_default();
