@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import csv
 import json
+import signal
+import subprocess
+import sys
+import time
 from collections import Counter, defaultdict
 
 import pytest
-from common import run
+from common import BINARY, run
 
 STYLES = """
 cloth navy { width 140 cm; usable-width 138 cm; direction two-way; price 60 }
@@ -77,6 +81,41 @@ def test_no_place_of_a_ply_is_given_twice_and_none_is_left(planned):
         plies = sum(spread["plies"] for spread in lay["plies"])
         assert set(taken[lay["name"]].values()) == {1}
         assert len(taken[lay["name"]]) == places * plies
+
+
+def test_bundles_are_of_the_ties_that_lie_in_the_marker(planned):
+    ties = defaultdict(set)
+    for laid in planned.glob("*.laid.json"):
+        document = json.loads(laid.read_text("utf-8"))
+        for piece in document["pieces"]:
+            ties[document["name"], str(piece["tie"])].add((piece["style"], piece["size"] or ""))
+    bundled = rows(planned / "plan-bundles.csv")
+    assert any(row["size"] for row in bundled)
+    for row in bundled:
+        assert ties[row["lay"], row["tie in marker"]] == {(row["style"], row["size"])}
+
+
+def test_no_marker_is_longer_than_planned_though_the_search_has_no_time(tmp_path):
+    plan(tmp_path, "--seconds", "0.001")
+    document = json.loads((tmp_path / "out/plan.json").read_text("utf-8"))
+    for lay in document["lays"]:
+        assert lay["laid"] and lay["length"] <= lay["planned_length"] + EXACT
+        assert lay["ply_length"] <= document["table"]["longest"]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there is no such signal")
+def test_a_run_that_is_stopped_lays_no_other_marker(tmp_path):
+    plan(tmp_path, "--jobs")
+    command = [str(BINARY), "plan", "book.csv", "--styles", "styles.tie", "--seconds", "60"]
+    with subprocess.Popen(command, cwd=tmp_path, stderr=subprocess.PIPE, text=True) as running:
+        for line in running.stderr:
+            if line.startswith("laying lay-01"):
+                break
+        time.sleep(1)
+        running.send_signal(signal.SIGINT)
+        said = running.stderr.read()
+    assert running.returncode == 1 and "stopped at lay-01" in said, said
+    assert [path.name for path in (tmp_path / "out").glob("*.laid.json")] == ["lay-01.laid.json"]
 
 
 def test_lays_meet_the_demand_and_the_table(planned):
