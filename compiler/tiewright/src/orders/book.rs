@@ -354,6 +354,12 @@ impl<'r> Cells<'r, '_> {
             errors.push(error.hint("shorten it: it has to stand on a ticket"));
             return None;
         }
+        if cell.chars().any(char::is_control) {
+            let message = "a sign in this cell cannot be printed";
+            let error = self.row.error_at(column, Code::NotText, message);
+            errors.push(error.hint("type the cell anew: it has to stand on a ticket"));
+            return None;
+        }
         Some(cell)
     }
 
@@ -531,13 +537,17 @@ mod tests {
         let mut latin = HEADING.as_bytes().to_vec();
         latin.extend(b"1,Caf\xE9,bow,,,2,\n2,Club,bow,,,2,\n");
         assert_eq!(wrong(latin), (vec![Code::NotText], 1));
+        let steering = format!("{HEADING}1,Ch\u{1b}[31moir,bow,,,2,\n2,Club,bow,,,2,\n");
+        assert_eq!(wrong(steering), (vec![Code::NotText], 1));
         let wide: Vec<u8> = "\u{FEFF}order,style\n"
             .encode_utf16()
             .flat_map(u16::to_le_bytes)
             .collect();
-        let book = book(wide);
-        let (shown, _) = book.findings.into_shown();
-        assert_eq!(shown[0].code, Code::NotText);
+        for wide in [&wide, &wide[2..]] {
+            let (shown, more) = book(wide).findings.into_shown();
+            assert_eq!((shown.len(), more), (1, 0));
+            assert_eq!(shown[0].code, Code::NotText);
+        }
     }
 
     #[test]

@@ -79,6 +79,7 @@ fn unknown(index: usize, cell: &str, name: &str, row: &Row<'_>) -> Diagnostic {
     let error = row.error_at(index, Code::UnknownColumn, message);
     error.hint(match nearest(name, known()) {
         Some(near) => format!("did you mean `{near}`?"),
+        None if cell.is_empty() => "give it one, or take the column out".to_owned(),
         None => format!(
             "the columns are {}; remarks belong under `note`",
             known()

@@ -118,7 +118,9 @@ pub fn texts<'r>(
 
 /// The error about a table that is UTF-16 text, which has no cells to speak of.
 pub fn wide_text(bytes: &[u8]) -> Option<Diagnostic> {
-    let wide = UTF_16_MARKS.iter().any(|mark| bytes.starts_with(mark));
+    let marked = UTF_16_MARKS.iter().any(|mark| bytes.starts_with(mark));
+    // Without a mark half of a letter of a heading is nought.
+    let wide = marked || bytes.iter().take(2).any(|byte| *byte == 0);
     wide.then(|| {
         let message = "the table is UTF-16 text, and cannot be read";
         Diagnostic::general(Code::NotText, message)
