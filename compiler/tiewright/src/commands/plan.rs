@@ -219,6 +219,8 @@ impl<'a> Planner<'a> {
         let rows = counted(usize::try_from(rows).unwrap_or(usize::MAX), "row");
         if book.lines.is_empty() {
             return Err(match refused {
+                // What is wrong with the table is told.
+                0 if wrong => String::new(),
                 0 => "there is no row to plan".to_owned(),
                 _ => format!("none of {rows} can be planned"),
             });
@@ -334,9 +336,27 @@ impl<'a> Planner<'a> {
             }
         }
         let written = put_each(&self.args.out, files)?;
-        self.console.say(&(told_as_text(&told) + &written));
+        self.console
+            .say(&(told_as_text(&told) + &written + &self.next(plan)));
         self.console.complain(&left_over(&self.args.out, plan));
         Ok(())
+    }
+
+    /// What is to be done next.
+    fn next(&self, plan: &Planned) -> String {
+        let first = plan.lays.first().map_or("", |lay| &lay.name);
+        let path = self.args.out.join(first);
+        let path = path.display();
+        if self.args.jobs {
+            format!(
+                "next: lay each marker, `tiewright lay {path}{JOB}` and so on; then the same command without \
+                 `--jobs`\n"
+            )
+        } else {
+            format!(
+                "next: print {path}-papers.pdf and so on: they say how to spread and bundle each lay\n"
+            )
+        }
     }
 
     /// The marker of a lay and its papers.

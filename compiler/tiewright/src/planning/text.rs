@@ -114,7 +114,7 @@ fn bound(sums: &Sums) -> String {
     };
     let (others, all) = (share(sums.bound_at_lengths), share(sums.bound));
     if all == "0" {
-        return "nothing: no plan costs less".to_owned();
+        return "nothing to speak of, whatever the markers and plies".to_owned();
     }
     let others = match &*others {
         "0" => "nothing".to_owned(),
