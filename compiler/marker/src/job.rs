@@ -1,6 +1,7 @@
 //! What is to be laid: kinds of pieces, how many of each, which of them make a tie, and the cloth.
 //!
 //! x runs along the warp, the length of the cloth; y across it, from 0 to the usable width.
+//! Never: where anything lies.
 
 use std::fmt;
 

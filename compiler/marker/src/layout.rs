@@ -1,4 +1,6 @@
 //! Where the pieces lie.
+//!
+//! Never: whether that is sound, which the proof says.
 
 use kurbo::{Point, Vec2};
 

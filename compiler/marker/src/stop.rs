@@ -1,4 +1,6 @@
 //! When to end.
+//!
+//! Nothing here reads a clock.
 
 use std::sync::atomic::{AtomicBool, Ordering};
 

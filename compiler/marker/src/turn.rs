@@ -1,4 +1,6 @@
 //! How far a piece is turned on the cloth.
+//!
+//! Never mirrors.
 
 use kurbo::Point;
 

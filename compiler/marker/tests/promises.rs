@@ -1,24 +1,11 @@
 //! What the crate promises: sound layouts, the same for the same seed, and puzzles solved.
 
-mod kept;
+mod common;
 
-use kept::sound;
+use common::{kind, sound};
 use tiewright_marker::{
-    Cloth, Job, JobError, Kind, Layout, Never, Options, Outline, Point, Progress, Rect, Turn,
-    first, improve,
+    Cloth, Job, JobError, Kind, Layout, Never, Options, Progress, Rect, Turn, first, improve,
 };
-
-fn kind(corners: &[(f64, f64)], turns: &[Turn], count: usize) -> Kind {
-    let corners: Vec<Point> = corners.iter().map(|&p| Point::from(p)).collect();
-    let outline = Outline::new(&corners).expect("a sound outline");
-    Kind {
-        area: outline.area(),
-        outline,
-        turns: turns.to_vec(),
-        count,
-        phase: None,
-    }
-}
 
 fn rectangle(width: f64, height: f64, turns: &[Turn], count: usize) -> Kind {
     let corners = [(0., 0.), (width, 0.), (width, height), (0., height)];

@@ -1,26 +1,14 @@
 //! Pieces tied to a repeat, kept near the others of their tie, and laid between flaws: whatever the
 //! job, what comes out is proven, and the same every time.
 
-mod kept;
+mod common;
 
-use kept::sound;
+use common::{kind, sound};
 use proptest::prelude::*;
 use tiewright_marker::{
     Article, Cloth, Fault, Job, JobError, Kind, Layout, Never, Options, Outline, Phase, Point,
     Rect, Repeat, Turn, bundles, improve, prove,
 };
-
-fn kind(corners: &[(f64, f64)], turns: &[Turn], count: usize) -> Kind {
-    let corners: Vec<Point> = corners.iter().map(|&p| Point::from(p)).collect();
-    let outline = Outline::new(&corners).expect("a sound outline");
-    Kind {
-        area: outline.area(),
-        outline,
-        turns: turns.to_vec(),
-        count,
-        phase: None,
-    }
-}
 
 fn rectangle(width: f64, height: f64, count: usize) -> Kind {
     let corners = [(0., 0.), (width, 0.), (width, height), (0., height)];

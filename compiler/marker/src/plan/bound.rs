@@ -1,4 +1,6 @@
 //! The whole search of small groups: number of lays by number of lays, until no more can pay.
+//!
+//! Never: lengths but those reckoned with.
 
 use super::Lay;
 use super::exact::{SAME_COST, search};

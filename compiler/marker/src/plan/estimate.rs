@@ -4,6 +4,7 @@
 //! marker is nearly a matter of its net area alone: a part lost at the ends, and the rest growing
 //! with the area. Between the markers measured the length is a straight line over the area; beyond
 //! the largest it goes on as between the last two.
+//! An estimate is never taken for the length of a marker that is cut.
 
 use super::Lengths;
 

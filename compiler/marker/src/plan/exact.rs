@@ -4,6 +4,7 @@
 //! counts and a row of plies. Either the plies of all lays are chosen first, and then the counts of
 //! each article in turn, or the markers first and then the plies of each cloth: whichever has fewer
 //! first choices. Choices that cannot meet what is wanted, or cost too much, are cut off.
+//! Never: more steps than it is given.
 
 use super::Lay;
 use super::frame::Frame;

@@ -1,4 +1,6 @@
 //! Plans made lay by lay, each time the one that gives most for its cost.
+//!
+//! Never goes back on a lay it made.
 
 use super::Lay;
 use super::model::{Left, Model};

@@ -1,4 +1,6 @@
 //! A plan made cheaper: a few of its lays taken out, and what they gave planned anew.
+//!
+//! Never makes a plan dearer.
 
 use super::Lay;
 use super::exact::{SAME_COST, search};

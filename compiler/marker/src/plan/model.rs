@@ -1,4 +1,6 @@
 //! What the searches work on: limits, costs, and lengths as far as they are known.
+//!
+//! Nothing here chooses.
 
 use std::collections::HashMap;
 

@@ -1,4 +1,6 @@
 //! What one would do without a plan: each order for itself.
+//!
+//! Never shares a marker.
 
 use super::check;
 use super::greedy::singles;

@@ -1,4 +1,6 @@
 //! How much cloth lays and ties need.
+//!
+//! Nothing here plans.
 
 use super::Lay;
 

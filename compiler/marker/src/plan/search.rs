@@ -1,5 +1,5 @@
 //! The search for a plan at the lengths reckoned with: quick plans first, the best of them made
-//! better, and for small groups all plans.
+//! better, and for small groups all plans. Never asks for a true length.
 
 use super::bound::prove;
 use super::greedy::greedy;

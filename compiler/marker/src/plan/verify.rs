@@ -1,4 +1,6 @@
 //! Plans made by estimated lengths and accepted by true ones.
+//!
+//! Never takes a lay whose true length the table does not hold.
 
 use super::bound::{Proven, prove};
 use super::exact::SAME_COST;

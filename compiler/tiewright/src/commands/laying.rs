@@ -1,5 +1,5 @@
 //! What is to be laid of a shape file: styles and counts, roles, cloth, table, flaws, from the words
-//! of the command line to a lay job.
+//! of the command line to a lay job. Nothing here searches or writes.
 
 use std::path::Path;
 

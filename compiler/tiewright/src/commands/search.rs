@@ -1,5 +1,5 @@
 //! A search that is watched: a clock that ends it, Ctrl-C that ends it sooner, and word of how it
-//! goes on the standard error. What is found by then is kept.
+//! goes on the standard error. What is found by then is kept. Never: what is written.
 
 use std::io::IsTerminal;
 use std::sync::Arc;

@@ -1,5 +1,6 @@
 //! Single fields of job and laid files: numbers within what cloth and tables can be, lines as path
 //! data. Each refusal is the reader's own, so that it tells the line of the file.
+//! Nothing here knows what a field is for.
 
 use serde::de::{Deserialize, Deserializer, Error};
 use serde::ser::{Serialize, Serializer};

@@ -1,4 +1,6 @@
 //! What a marker bears beside its pieces: the edges of the cloth, flaws, rulers, the title.
+//!
+//! Never: a file format.
 
 use tiewright_core::format::decimal;
 use tiewright_core::layout::{LEADING, text_width};

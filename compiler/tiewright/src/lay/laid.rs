@@ -1,4 +1,6 @@
 //! What a job was laid as: where every piece lies, and what that takes.
+//!
+//! Nothing here searches.
 
 use serde::{Deserialize, Serialize};
 

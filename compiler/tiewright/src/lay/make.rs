@@ -1,4 +1,6 @@
 //! From drafts to a lay job: which pieces, how many, on which cloth.
+//!
+//! Never: where a piece lies.
 
 use tiewright_core::cloth::{Properties, Property};
 use tiewright_core::draft::{Draft, Line, Piece};

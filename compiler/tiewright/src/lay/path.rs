@@ -1,5 +1,6 @@
 //! Path data of job files: `M`, `L`, `C` and `Z` with absolute coordinates, as every format here
 //! writes it. Text in, curves and outlines out, or what is wrong with the text; and back.
+//! Never: arcs or relative coordinates.
 
 use std::sync::Arc;
 

@@ -1,4 +1,6 @@
 //! A job laid: the search for a short marker, and where each piece lies then.
+//!
+//! Never: a clock or a file.
 
 use std::collections::BTreeMap;
 

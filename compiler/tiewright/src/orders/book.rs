@@ -1,5 +1,5 @@
 //! Reads an order book row by row. A row that is wrong anywhere is refused as a whole, and the message
-//! says where and what to do; all others become lines of the book.
+//! says where and what to do; all others become lines of the book. Nothing here plans or reads a file.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;

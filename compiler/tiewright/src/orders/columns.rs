@@ -1,4 +1,6 @@
 //! The heading of an order book: which column is what. Cells in, columns out, or what is wrong.
+//!
+//! Never: what a cell means.
 
 use tiewright_core::diagnostic::{Code, Diagnostic};
 use tiewright_core::names::nearest;

@@ -1,5 +1,5 @@
 //! The rolls in store: a table of cloth, roll and what is left on it. Bytes in; rolls out, or what is
-//! wrong.
+//! wrong. Nothing here says what is cut from them.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;

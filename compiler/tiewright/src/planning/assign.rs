@@ -1,5 +1,5 @@
 //! Which tie of which ply is whose: lines of the order book shared out over the lays of their group, so
-//! that each gets exactly what it ordered.
+//! that each gets exactly what it ordered. Never: one more or less.
 
 use super::groups::Share;
 

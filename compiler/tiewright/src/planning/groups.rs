@@ -1,5 +1,5 @@
 //! Which lines of the order book are cut together: those whose cloths can lie on one another, and that
-//! agree in what is asked for.
+//! agree in what is asked for. Never: how many markers.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;

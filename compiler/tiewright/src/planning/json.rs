@@ -1,4 +1,6 @@
 //! A plan for other programs. Lengths are millimetres, areas square millimetres; prices are of a metre.
+//!
+//! Nothing is reckoned here.
 
 use serde::Serialize;
 

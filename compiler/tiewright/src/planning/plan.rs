@@ -1,5 +1,5 @@
 //! The plan of an order book: groups planned side by side on all cores, and their lays put in one row,
-//! each with the job that lays its marker.
+//! each with the job that lays its marker. Never: a search for a short marker, or a file.
 
 use std::sync::Arc;
 

@@ -1,4 +1,6 @@
 //! The spreading list of a lay: what whoever spreads the cloth goes by.
+//!
+//! Nothing here knows a page.
 
 use tiewright_core::cloth::Direction;
 use tiewright_core::draft::Tool;

@@ -1,4 +1,6 @@
 //! Which plies come off which roll, what is left, what is missing.
+//!
+//! Never pieces a ply from two rolls.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;

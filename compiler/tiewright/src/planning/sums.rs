@@ -1,4 +1,6 @@
 //! What a plan comes to: cloth by design, what cannot be planned, whose each tie is.
+//!
+//! Nothing here chooses.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;

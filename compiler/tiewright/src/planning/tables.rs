@@ -1,4 +1,6 @@
 //! A plan as tables for spreadsheets: the lays, the bundles, the cloths. Lengths are millimetres.
+//!
+//! Nothing is reckoned here.
 
 use super::text::Told;
 use crate::export::csv::push_row;

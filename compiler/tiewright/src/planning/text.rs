@@ -1,4 +1,6 @@
 //! A plan for people at a table: lays, cloth, what is not planned.
+//!
+//! Nothing is reckoned here but shares of the cost.
 
 use std::fmt::Write;
 

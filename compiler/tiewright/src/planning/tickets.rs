@@ -1,5 +1,5 @@
 //! Bundle tickets: what stands on the slip that goes with the pieces of one tie, or with a stack of them,
-//! and the sheets the slips are cut from.
+//! and the sheets the slips are cut from. Nothing here knows a page.
 
 use tiewright_core::layout::{fitted, text_width};
 use tiewright_core::paper::{Block, HIGHEST, Paper, Picture, WIDEST};

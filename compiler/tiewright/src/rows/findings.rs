@@ -1,4 +1,6 @@
 //! What is wrong with a table, without holding more of it than is shown.
+//!
+//! Never: how they are shown.
 
 use tiewright_core::diagnostic::Diagnostic;
 

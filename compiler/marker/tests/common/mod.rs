@@ -1,3 +1,5 @@
+//! What the tests of the search share: pieces to lay, and the judging of what comes out.
+//!
 //! Every layout the tests make is proven, and kept for a second opinion: one line of JSON each, in
 //! the build's folder for tests, where the checks from outside the project read them.
 
@@ -7,9 +9,22 @@ use std::path::Path;
 use std::sync::{Mutex, OnceLock};
 
 use serde_json::json;
-use tiewright_marker::{Job, Layout, Point, prove};
+use tiewright_marker::{Job, Kind, Layout, Outline, Point, Turn, prove};
 
 static KEPT: OnceLock<Mutex<File>> = OnceLock::new();
+
+/// `count` pieces of these corners, in any of `turns`.
+pub fn kind(corners: &[(f64, f64)], turns: &[Turn], count: usize) -> Kind {
+    let corners: Vec<Point> = corners.iter().map(|&p| Point::from(p)).collect();
+    let outline = Outline::new(&corners).expect("a sound outline");
+    Kind {
+        area: outline.area(),
+        outline,
+        turns: turns.to_vec(),
+        count,
+        phase: None,
+    }
+}
 
 /// Fails if `layout` is not sound; keeps it.
 pub fn sound(job: &Job, layout: &Layout) {
