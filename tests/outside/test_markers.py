@@ -351,6 +351,19 @@ def solve(document: dict, folder: Path, *arguments) -> dict:
     return load(folder / "m.laid.json")
 
 
+def test_cloth_of_one_garment(tmp_path):
+    """Consumption = area / (width x efficiency), published arithmetic of the cutting room.
+
+    0.62 m2 at 82 % of a cloth 1.40 m wide take 0.62 / (1.40 x 0.82) = 0.5401 m; 82 % of it is 1.148 m across.
+    """
+    length, across = 620_000 / 1148, 1148
+    cut = polygon_path([(0, 0), (length, 0), (length, across), (0, across)])
+    laid = solve(job([piece("front", cut)], 1400.0), tmp_path)
+    assert laid["of_cloth"] == pytest.approx(0.82, abs=1e-9)
+    assert laid["length"] == pytest.approx(540.1, abs=0.05)
+    assert laid["length"] == pytest.approx(laid["area"] / (1400 * laid["of_cloth"]), abs=1e-6)
+
+
 def blob(luck: random.Random) -> str:
     """A closed line of cubics that bulges and is hollow by turns, and does not cross itself."""
     count = luck.randint(3, 8)

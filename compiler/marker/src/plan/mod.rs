@@ -19,7 +19,6 @@ mod greedy;
 mod improve;
 mod model;
 mod naive;
-mod need;
 pub mod rolls;
 mod search;
 mod verify;
@@ -28,7 +27,6 @@ use std::fmt;
 
 pub use estimate::Estimate;
 pub use naive::{Order, naive};
-pub use need::{cloth_of_lays, consumption};
 
 /// Order lines that are cut together: cloths of one usable width.
 #[derive(Clone, Debug, PartialEq)]
