@@ -159,26 +159,6 @@ pub struct Plan {
     pub best_at_lengths: bool,
 }
 
-impl Plan {
-    /// The share of the cost that is not proven to be needed, from 0 to 1.
-    pub fn gap(&self) -> f64 {
-        share(self.cost.total(), self.bound)
-    }
-
-    /// The same at the lengths of markers reckoned with.
-    pub fn gap_at_lengths(&self) -> f64 {
-        share(self.cost.total(), self.bound_at_lengths)
-    }
-}
-
-fn share(cost: f64, bound: f64) -> f64 {
-    if cost > 0.0 {
-        ((cost - bound) / cost).clamp(0.0, 1.0)
-    } else {
-        0.0
-    }
-}
-
 /// Why there is no plan.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PlanError {
