@@ -57,6 +57,10 @@ def own_cloth(row) -> str:
     return row["cloth"] or "navy"
 
 
+def by_name(things) -> dict[str, dict]:
+    return {thing["name"]: thing for thing in things}
+
+
 def test_each_order_gets_exactly_what_it_asked_for(planned):
     ordered = list(csv.DictReader(BOOK.splitlines()))
     wanted = Counter()
@@ -76,8 +80,9 @@ def test_no_place_of_a_ply_is_given_twice_and_none_is_left(planned):
     for row in rows(planned / "plan-bundles.csv"):
         for ply in range(int(row["from ply"]), int(row["to ply"]) + 1):
             taken[row["lay"]][row["tie in marker"], ply] += 1
+    markers = by_name(document["markers"])
     for lay in document["lays"]:
-        places = sum(article["count"] for article in lay["marker"])
+        places = sum(article["count"] for article in markers[lay["marker"]]["articles"])
         plies = sum(spread["plies"] for spread in lay["plies"])
         assert set(taken[lay["name"]].values()) == {1}
         assert len(taken[lay["name"]]) == places * plies
@@ -91,15 +96,17 @@ def test_bundles_are_of_the_ties_that_lie_in_the_marker(planned):
             ties[document["name"], str(piece["tie"])].add((piece["style"], piece["size"] or ""))
     bundled = rows(planned / "plan-bundles.csv")
     assert any(row["size"] for row in bundled)
+    marker = {lay["name"]: lay["marker"] for lay in json.loads((planned / "plan.json").read_text("utf-8"))["lays"]}
     for row in bundled:
-        assert ties[row["lay"], row["tie in marker"]] == {(row["style"], row["size"])}
+        assert ties[marker[row["lay"]], row["tie in marker"]] == {(row["style"], row["size"])}
 
 
 def test_no_marker_is_longer_than_planned_though_the_search_has_no_time(tmp_path):
     plan(tmp_path, "--seconds", "0.001")
     document = json.loads((tmp_path / "out/plan.json").read_text("utf-8"))
+    for marker in document["markers"]:
+        assert marker["laid"] and marker["length"] <= marker["planned_length"] + EXACT
     for lay in document["lays"]:
-        assert lay["laid"] and lay["length"] <= lay["planned_length"] + EXACT
         assert lay["ply_length"] <= document["table"]["longest"]
 
 
@@ -109,25 +116,27 @@ def test_a_run_that_is_stopped_lays_no_other_marker(tmp_path):
     command = [str(BINARY), "plan", "book.csv", "--styles", "styles.tie", "--seconds", "60"]
     with subprocess.Popen(command, cwd=tmp_path, stderr=subprocess.PIPE, text=True) as running:
         for line in running.stderr:
-            if line.startswith("laying lay-01"):
+            if line.startswith("laying marker-01"):
                 break
         time.sleep(1)
         running.send_signal(signal.SIGINT)
         said = running.stderr.read()
-    assert running.returncode == 1 and "stopped at lay-01" in said, said
-    assert [path.name for path in (tmp_path / "out").glob("*.laid.json")] == ["lay-01.laid.json"]
+    assert running.returncode == 1 and "stopped at marker-01" in said, said
+    assert [path.name for path in (tmp_path / "out").glob("*.laid.json")] == ["marker-01.laid.json"]
 
 
 def test_lays_meet_the_demand_and_the_table(planned):
     document = json.loads((planned / "plan.json").read_text("utf-8"))
     table = document["table"]
     given = defaultdict(Counter)
+    markers = by_name(document["markers"])
     for lay in document["lays"]:
+        marker = markers[lay["marker"]]
         assert sum(spread["plies"] for spread in lay["plies"]) <= table["plies"]
-        assert lay["ply_length"] == pytest.approx(lay["length"] + 2 * table["end_loss"], abs=EXACT)
+        assert lay["ply_length"] == pytest.approx(marker["length"] + 2 * table["end_loss"], abs=EXACT)
         assert lay["ply_length"] <= table["longest"] + EXACT
         for spread in lay["plies"]:
-            for article in lay["marker"]:
+            for article in marker["articles"]:
                 key = spread["cloth"], article["style"], article["size"]
                 given[lay["group"]][key] += spread["plies"] * article["count"]
     for number, group in enumerate(document["groups"]):
@@ -151,14 +160,14 @@ def test_costs_and_cloth_add_up(planned):
     for row in rows(planned / "plan-cloths.csv"):
         assert float(row["length"]) == pytest.approx(needed[row["cloth"]], abs=1e-3)
     # What is cut is net area; a marker cannot take less cloth than that.
-    for lay in document["lays"]:
-        laid = json.loads((planned / f"{lay['name']}.laid.json").read_text("utf-8"))
-        assert laid["length"] == pytest.approx(lay["length"], abs=EXACT)
-        assert laid["job"] == lay["job"]
-        assert 0 < lay["of_usable_width"] <= 1
+    for marker in document["markers"]:
+        laid = json.loads((planned / f"{marker['name']}.laid.json").read_text("utf-8"))
+        assert laid["length"] == pytest.approx(marker["length"], abs=EXACT)
+        assert laid["job"] == marker["job"]
+        assert 0 < marker["of_usable_width"] <= 1
         assert len(laid["pieces"]) == sum(
             article["count"] * sum(piece["quantity"] for piece in article["pieces"])
-            for article in json.loads((planned / f"{lay['name']}.job.json").read_text("utf-8"))["articles"]
+            for article in json.loads((planned / f"{marker['name']}.job.json").read_text("utf-8"))["articles"]
         )
 
 
@@ -195,7 +204,7 @@ def test_rolls_give_what_the_plan_needs(tmp_path):
     (tmp_path / "rolls.csv").write_text("cloth,roll,length (m)\nnavy,N1,4\nnavy,N2,9\nclaret,C1,30 yd\n", "utf-8")
     plan(tmp_path, "--jobs", "--rolls", "rolls.csv")
     document = json.loads((tmp_path / "out/plan.json").read_text("utf-8"))
-    lays = {lay["name"]: lay for lay in document["lays"]}
+    lays = by_name(document["lays"])
     given = Counter()
     for roll in document["rolls"]:
         used = sum(lays[name]["ply_length"] * plies for name, plies in roll["plies"])
@@ -209,6 +218,24 @@ def test_rolls_give_what_the_plan_needs(tmp_path):
         for spread in lay["plies"]:
             assert given[lay["name"], spread["cloth"]] == spread["plies"]
     assert {missing["cloth"] for missing in document["missing"]} == {"wool"}
+
+
+def test_lays_of_the_same_are_cut_by_one_marker_that_is_laid_once(tmp_path):
+    # Four times what a lay takes of one article, for one club; and the same for another.
+    lines = [f"{number},{whom},club,,,160," for number, whom in enumerate(["Choir", "Club"])]
+    plan(tmp_path, "--steps", "0", book="\n".join([BOOK.splitlines()[0], *lines]) + "\n")
+    document = json.loads((tmp_path / "out/plan.json").read_text("utf-8"))
+    measures = ("usable_width", "direction", "warp", "repeat_warp", "repeat_weft")
+    kinds = set()
+    for marker in document["markers"]:
+        job = (tmp_path / f"out/{marker['name']}.job.json").read_text("utf-8")
+        cloth = json.loads(job)["cloth"]
+        kinds.add(json.dumps([marker["articles"], *(cloth[measure] for measure in measures)]))
+    assert len(kinds) == len(document["markers"]) < len(document["lays"])
+    assert sum(marker["lays"] for marker in document["markers"]) == len(document["lays"])
+    names = {marker["name"] for marker in document["markers"]}
+    assert {path.name.split(".")[0] for path in (tmp_path / "out").glob("*.dxf")} == names
+    assert len(list((tmp_path / "out").glob("*-papers.pdf"))) == len(document["lays"])
 
 
 def test_groups_are_as_asked(tmp_path):

@@ -161,15 +161,16 @@ impl<'s, 't> Program<'s, 't> {
         }
         // Both may go the stride both along and across.
         let meeting = -2.0 * std::f64::consts::SQRT_2 * STRIDE;
-        let nofit = state.table.nofit(state.pose[i], state.pose[j]);
+        let (moved, lying) = (state.pose[i], state.pose[j]);
         let d = state.at[i] - state.at[j];
-        let far = nofit.bounds.inflate(-meeting, -meeting);
+        let far = state.table.reach(moved, lying);
+        let far = far.inflate(-meeting, -meeting);
         for lap in state.laps() {
             let d = d + Vec2::new(lap * state.length, 0.0);
             if !far.contains(d.to_point()) {
                 continue;
             }
-            for convex in &nofit.convex {
+            for convex in state.table.nofit(moved, lying) {
                 let (side, depth) = convex.nearest_side(d.x, d.y);
                 if depth > meeting {
                     let normal = convex.sides()[side].0;

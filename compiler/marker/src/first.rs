@@ -28,21 +28,37 @@ const EXACT_ROUNDS: usize = 6;
 const LONGER: f64 = 1.02;
 
 /// A good layout of `job` at once: rows of nested pieces, or pieces dropped one by one, made short.
-/// A dozen ties take some hundredths of a second. On a stop a longer one comes back still sooner.
+/// A dozen ties take some hundredths of a second. On a stop a longer one comes back still sooner:
+/// that of [`simple`] for the [`simpler`] job.
 ///
 /// # Errors
 /// When the job cannot be laid at all.
 pub fn first(job: &Job, stop: &dyn Stop) -> Result<Layout, JobError> {
     job.check()?;
-    let simpler = simplified_job(job, SIMPLER);
-    let table = Table::new(&simpler);
-    let best = shortest(starts(&table, &job.counts(), CHOICES.0, stop), stop)?;
-    let layout = best.to_layout();
-    Ok(if simpler == *job {
+    let simpler = simpler(job);
+    let layout = simple(&simpler, stop)?;
+    Ok(if simpler == *job || stop.stop() {
         layout
     } else {
         exact(job, None, layout)
     })
+}
+
+/// The job with outlines of fewer corners round its own: what is clear with them is clear with its
+/// own too. Whoever lays the same kinds many times makes them simpler once.
+pub fn simpler(job: &Job) -> Job {
+    simplified_job(job, SIMPLER)
+}
+
+/// [`first`] with the outlines of `job` as they are, however many corners they have.
+///
+/// # Errors
+/// When the job cannot be laid at all.
+pub fn simple(job: &Job, stop: &dyn Stop) -> Result<Layout, JobError> {
+    job.check()?;
+    let table = Table::new(job);
+    let starts = starts(&table, &job.counts(), CHOICES.0, stop);
+    Ok(shortest(starts, stop)?.to_layout())
 }
 
 /// A layout that was found with simpler outlines made short with the true ones.

@@ -42,7 +42,7 @@ mod window;
 mod worker;
 
 pub use bundle::{Bundles, bundles};
-pub use first::first;
+pub use first::{first, simple, simpler};
 pub use improve::{Options, Progress, improve};
 pub use job::{Article, Cloth, Job, JobError, Kind, Phase, Repeat};
 pub use kurbo::{Point, Rect, Vec2};

@@ -196,11 +196,12 @@ fn shift(state: &State<'_>, pieces: &[(usize, Point)]) -> f64 {
     for &(pose, at) in pieces {
         for j in 0..state.len() {
             let d = at - state.at[j];
-            let nofit = table.nofit(pose, state.pose[j]);
-            if d.y <= nofit.bounds.y0 || d.y >= nofit.bounds.y1 {
+            let reach = table.reach(pose, state.pose[j]);
+            if d.y <= reach.y0 || d.y >= reach.y1 {
                 continue;
             }
-            let run = nofit.convex.iter().filter_map(|c| c.run(d.y, CLEAR / 2.0));
+            let nofit = table.nofit(pose, state.pose[j]);
+            let run = nofit.iter().filter_map(|c| c.run(d.y, CLEAR / 2.0));
             runs.extend(run.map(|(a, b)| (a - d.x, b - d.x)));
         }
     }

@@ -24,11 +24,11 @@ fn leftmost_but(state: &State<'_>, but: Option<usize>, pose: usize, y: f64) -> f
     let mut runs: Vec<(f64, f64)> = Vec::new();
     for j in (0..state.len()).filter(|&j| Some(j) != but) {
         let at = state.at[j];
-        let nofit = table.nofit(pose, state.pose[j]);
-        if y - at.y <= nofit.bounds.y0 || y - at.y >= nofit.bounds.y1 {
+        let reach = table.reach(pose, state.pose[j]);
+        if y - at.y <= reach.y0 || y - at.y >= reach.y1 {
             continue;
         }
-        for convex in &nofit.convex {
+        for convex in table.nofit(pose, state.pose[j]) {
             // Half of what counts as clear: rounding must not make an overlap of a touch.
             if let Some((a, b)) = convex.run(y - at.y, CLEAR / 2.0) {
                 runs.push((a + at.x, b + at.x));

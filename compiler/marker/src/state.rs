@@ -187,7 +187,7 @@ impl<'t> State<'t> {
             if j == i {
                 continue;
             }
-            let nofit = self.table.nofit(pose, self.pose[j]);
+            let reach = self.table.reach(pose, self.pose[j]);
             for lap in self.laps() {
                 let at = self.at[j] + Vec2::new(lap * self.length, 0.0);
                 let reaches = |b: &Rect| {
@@ -196,11 +196,11 @@ impl<'t> State<'t> {
                         && at.y + b.y1 > range.y0
                         && at.y + b.y0 < range.y1
                 };
-                if !reaches(&nofit.bounds) {
+                if !reaches(&reach) {
                     continue;
                 }
                 let weight = weight(j);
-                for convex in &nofit.convex {
+                for convex in self.table.nofit(pose, self.pose[j]) {
                     if reaches(&convex.bounds()) {
                         bars.push(Bar { convex, at, weight });
                     }

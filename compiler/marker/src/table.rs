@@ -1,14 +1,16 @@
 //! What the search knows of a job: every kind in every turn as a pose, and the no-fit polygons of
-//! all pairs of poses, made once.
+//! pairs of poses, each made when it is first asked for: a quick layout asks for few.
 //!
 //! In: a job. Out: poses and their no-fit polygons. Never: places on the cloth.
+
+use std::sync::OnceLock;
 
 use kurbo::{Point, Rect};
 
 use crate::job::Job;
 use crate::near::Near;
 use crate::nofit::Convex;
-use crate::outline::{Outline, bounds};
+use crate::outline::Outline;
 use crate::phase::Tie;
 
 /// A kind in one of its turns, or a flaw of the cloth.
@@ -22,15 +24,6 @@ pub(crate) struct Pose {
     pub(crate) bounds: Rect,
     /// Where its origin may lie on the repeat.
     pub(crate) tie: Tie,
-}
-
-/// The no-fit polygons of a pair of poses.
-#[derive(Clone, Debug)]
-pub(crate) struct NoFit {
-    /// One for every pair of convex parts.
-    pub(crate) convex: Vec<Convex>,
-    /// The box round all of them.
-    pub(crate) bounds: Rect,
 }
 
 /// Poses and no-fit polygons of a job.
@@ -50,7 +43,12 @@ pub(crate) struct Table {
     pub(crate) near: Option<Near>,
     /// Poses of the flaws, each with its place.
     pub(crate) flaws: Vec<(usize, Point)>,
-    nofits: Vec<NoFit>,
+    /// The outline of each pose.
+    outlines: Vec<Outline>,
+    /// The least distance of pieces, millimetres.
+    gap: f64,
+    /// For each pair of poses, once asked for, one for each pair of convex parts.
+    nofits: Vec<OnceLock<Vec<Convex>>>,
 }
 
 impl Table {
@@ -65,9 +63,10 @@ impl Table {
             step: 0.0,
             near: None,
             flaws: Vec::new(),
+            outlines: Vec::new(),
+            gap: job.cloth.gap,
             nofits: Vec::new(),
         };
-        let mut outlines: Vec<Outline> = Vec::new();
         for (kind, made) in job.kinds.iter().enumerate() {
             let mut fitting = Vec::new();
             // A sound job ties no piece to a repeat that is not there.
@@ -88,7 +87,7 @@ impl Table {
                     bounds,
                     tie,
                 });
-                outlines.push(outline);
+                table.outlines.push(outline);
             }
             let first = fitting
                 .first()
@@ -103,13 +102,14 @@ impl Table {
             table.of_kind.push(fitting);
         }
         for (number, flaw) in job.cloth.flaws.iter().enumerate() {
-            table.add_flaw(job.kinds.len() + number, *flaw, &mut outlines);
+            table.add_flaw(job.kinds.len() + number, *flaw);
         }
-        table.fill(&outlines, job);
+        let pairs = table.poses.len() * table.poses.len();
+        table.nofits.resize_with(pairs, OnceLock::new);
         table
     }
 
-    fn add_flaw(&mut self, kind: usize, flaw: Rect, outlines: &mut Vec<Outline>) {
+    fn add_flaw(&mut self, kind: usize, flaw: Rect) {
         let (w, h) = (flaw.width(), flaw.height());
         let corners = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)].map(Point::from);
         if let Ok(outline) = Outline::new(&corners) {
@@ -121,31 +121,38 @@ impl Table {
                 bounds: outline.bounds(),
                 tie: Tie::FREE,
             });
-            outlines.push(outline);
+            self.outlines.push(outline);
         }
     }
 
-    fn fill(&mut self, outlines: &[Outline], job: &Job) {
-        let kinds = job.kinds.len();
-        for (i, moved) in outlines.iter().enumerate() {
-            for (j, lying) in outlines.iter().enumerate() {
-                let flaws = [i, j].map(|k| self.poses[k].kind >= kinds);
-                self.nofits.push(match flaws {
-                    // Flaws may lie on one another.
-                    [true, true] => NoFit {
-                        convex: Vec::new(),
-                        bounds: bounds(&[]),
-                    },
-                    [false, false] => nofit(lying, moved, job.cloth.gap),
-                    _ => nofit(lying, moved, 0.0),
-                });
-            }
-        }
+    /// Where the origin of pose `moved` must not lie, seen from the origin of pose `lying`: in none of
+    /// these.
+    pub(crate) fn nofit(&self, moved: usize, lying: usize) -> &[Convex] {
+        self.nofits[moved * self.poses.len() + lying].get_or_init(|| self.made(moved, lying))
     }
 
-    /// Where the origin of pose `moved` must not lie, seen from the origin of pose `lying`.
-    pub(crate) fn nofit(&self, moved: usize, lying: usize) -> &NoFit {
-        &self.nofits[moved * self.poses.len() + lying]
+    fn made(&self, moved: usize, lying: usize) -> Vec<Convex> {
+        let kinds = self.of_kind.len();
+        let flaws = [moved, lying].map(|pose| self.poses[pose].kind >= kinds);
+        let gap = match flaws {
+            // Flaws may lie on one another.
+            [true, true] => return Vec::new(),
+            [false, false] => self.gap,
+            _ => 0.0,
+        };
+        nofit(&self.outlines[lying], &self.outlines[moved], gap)
+    }
+
+    /// The box outside which the origin of pose `moved` is clear of pose `lying`, seen from its
+    /// origin, whatever their outlines.
+    pub(crate) fn reach(&self, moved: usize, lying: usize) -> Rect {
+        let (moved, lying) = (self.poses[moved].bounds, self.poses[lying].bounds);
+        Rect {
+            x0: lying.x0 - moved.x1 - self.gap,
+            y0: lying.y0 - moved.y1 - self.gap,
+            x1: lying.x1 - moved.x0 + self.gap,
+            y1: lying.y1 - moved.y0 + self.gap,
+        }
     }
 
     /// Where the origin of a pose may lie on `length` of cloth; its sides may be reversed.
@@ -167,13 +174,11 @@ impl Table {
 
     /// Sum of the depths of two poses in one another, `moved` at (`dx`, `dy`) from `lying`.
     pub(crate) fn depth(&self, moved: usize, lying: usize, dx: f64, dy: f64) -> f64 {
-        let nofit = self.nofit(moved, lying);
-        let b = &nofit.bounds;
+        let b = self.reach(moved, lying);
         if dx <= b.x0 || dx >= b.x1 || dy <= b.y0 || dy >= b.y1 {
             return 0.0;
         }
-        nofit
-            .convex
+        self.nofit(moved, lying)
             .iter()
             .map(|convex| convex.depth(dx, dy))
             .filter(|depth| *depth > crate::tolerance::CLEAR)
@@ -181,20 +186,12 @@ impl Table {
     }
 }
 
-fn nofit(lying: &Outline, moved: &Outline, gap: f64) -> NoFit {
-    let convex: Vec<Convex> = lying
+fn nofit(lying: &Outline, moved: &Outline, gap: f64) -> Vec<Convex> {
+    let pairs = lying
         .parts()
         .iter()
-        .flat_map(|a| moved.parts().iter().map(|b| Convex::new(a, b, gap)))
-        .collect();
-    let corners: Vec<Point> = convex
-        .iter()
-        .flat_map(|c| c.corners().iter().copied())
-        .collect();
-    NoFit {
-        bounds: bounds(&corners),
-        convex,
-    }
+        .flat_map(|a| moved.parts().iter().map(move |b| (a, b)));
+    pairs.map(|(a, b)| Convex::new(a, b, gap)).collect()
 }
 
 #[cfg(test)]
@@ -270,7 +267,7 @@ mod tests {
             let job = job([one, two], 0.0);
             let table = Table::new(&job);
             let nofit = table.nofit(2, 0);
-            let convex = &nofit.convex[pick % nofit.convex.len()];
+            let convex = &nofit[pick % nofit.len()];
             let corners = convex.corners();
             let (p, q) = (corners[pick % corners.len()], corners[(pick + 1) % corners.len()]);
             let on = p.midpoint(q).to_vec2();

@@ -29,11 +29,14 @@ pub(crate) struct Model<'l> {
     /// What is wanted.
     pub(crate) wanted: Left,
     lengths: &'l mut dyn Lengths,
-    /// Lengths by counts, true ones and estimates.
-    known: HashMap<Vec<u32>, f64>,
+    /// True lengths by counts, as far as they were asked for.
     sure: HashMap<Vec<u32>, f64>,
-    /// True lengths over estimates, as far as seen.
+    /// True lengths over estimates, as far as seen: on the whole, and the greatest of markers that
+    /// turned out too long.
     correction: f64,
+    misfit: f64,
+    /// Whether markers are to leave room for such a misfit.
+    reserved: bool,
     /// The length no marker with the article is shorter than.
     least: Vec<f64>,
     /// Whether lengths are for now the least that any arrangement could have.
@@ -105,9 +108,10 @@ impl<'l> Model<'l> {
                     .collect(),
             },
             lengths,
-            known: HashMap::new(),
             sure: HashMap::new(),
             correction: 1.0,
+            misfit: 1.0,
+            reserved: false,
             least,
             ideal: false,
             asked: 0,
@@ -140,12 +144,8 @@ impl<'l> Model<'l> {
         if self.ideal {
             return self.ideal_length(counts);
         }
-        if let Some(length) = self.known.get(counts) {
-            return *length;
-        }
-        let estimate = self.lengths.estimate(counts) * self.correction;
-        self.known.insert(counts.to_vec(), estimate);
-        estimate
+        let sure = self.sure.get(counts).copied();
+        sure.unwrap_or_else(|| self.lengths.estimate(counts) * self.correction)
     }
 
     /// How often a length was asked for so far.
@@ -160,7 +160,6 @@ impl<'l> Model<'l> {
         }
         let length = self.lengths.length(counts);
         self.sure.insert(counts.to_vec(), length);
-        self.known.insert(counts.to_vec(), length);
         length
     }
 
@@ -171,25 +170,36 @@ impl<'l> Model<'l> {
 
     /// Reckons anew with lengths not yet known, by what the known ones teach.
     pub(crate) fn correct(&mut self) {
-        let mut seen: Vec<&Vec<u32>> = self.sure.keys().collect();
-        seen.sort();
-        let (mut sure, mut reckoned) = (0.0, 0.0);
-        for counts in seen {
+        let mut seen: Vec<(&Vec<u32>, f64)> = self.sure.iter().map(|(n, l)| (n, *l)).collect();
+        seen.sort_by_key(|(counts, _)| *counts);
+        let mut pairs = Vec::with_capacity(seen.len());
+        for (counts, length) in seen {
             let estimate = self.lengths.estimate(counts);
-            if estimate.is_finite() && self.sure[counts].is_finite() {
-                sure += self.sure[counts];
-                reckoned += estimate;
+            if estimate.is_finite() && length.is_finite() {
+                pairs.push((length, estimate));
             }
         }
+        let sum = |of: fn(&(f64, f64)) -> f64| pairs.iter().map(of).sum::<f64>();
+        let (sure, reckoned) = (sum(|p| p.0), sum(|p| p.1));
         if reckoned > 0.0 {
             self.correction = sure / reckoned;
         }
-        self.known = self.sure.clone();
+        let long = pairs.iter().filter(|(length, _)| *length > self.longest);
+        let off = long.map(|(length, estimate)| length / (estimate * self.correction));
+        self.misfit = off.fold(1.0, f64::max);
+    }
+
+    /// From now on markers of unknown length leave room on the table for the greatest misfit seen.
+    /// Or no longer so.
+    pub(crate) fn set_reserved(&mut self, reserved: bool) {
+        self.reserved = reserved;
     }
 
     /// Whether a marker can lie on the table.
     pub(crate) fn fits(&mut self, counts: &[u32]) -> bool {
-        self.length(counts) <= self.longest
+        let length = self.length(counts);
+        let spare = self.reserved && !self.ideal && self.misfit > 1.0 && !self.is_sure(counts);
+        length * if spare { self.misfit } else { 1.0 } <= self.longest
     }
 
     /// What one ply costs.

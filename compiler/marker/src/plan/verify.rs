@@ -11,6 +11,11 @@ use super::{Effort, Group, Lay, Lengths, Plan, PlanError, Rule, Table, check, gr
 /// How often a plan is made anew with what the true lengths of the last one taught.
 const ROUNDS: usize = 6;
 
+/// How often what too long lays no longer give is planned anew before single ties give it.
+const MENDS: usize = 4;
+/// What ties are worth besides their area in such plans.
+const SPICE: f64 = 0.05;
+
 /// The best plan whose lays truly fit.
 pub(crate) fn verified(
     group: &Group,
@@ -34,6 +39,9 @@ pub(crate) fn verified(
     }
     for round in 0..ROUNDS {
         model.correct();
+        // Markers as long as the table by their estimates are too long half the time: every other
+        // round leaves room.
+        model.set_reserved(round % 2 == 1);
         // Later rounds start from a plan that is good already.
         let effort = Effort {
             steps: effort.steps >> round,
@@ -44,13 +52,13 @@ pub(crate) fn verified(
             break;
         };
         let sure = lays.iter().all(|l| model.is_sure(&l.counts));
-        if let Some(lays) = truly(&mut model, lays) {
-            keep(&model, &mut best, lays);
-        }
+        let lays = mended(&mut model, &left, lays);
+        keep(&model, &mut best, lays);
         if sure {
             break;
         }
     }
+    model.set_reserved(false);
     let mut lays = best.unwrap_or_default();
     lays.sort_by(|x, y| {
         let work = |l: &Lay| model.lay(&l.plies, l.length);
@@ -118,6 +126,54 @@ fn truly(model: &mut Model, mut lays: Vec<Lay>) -> Option<Vec<Lay>> {
         all &= lay.length.is_finite() && lay.length <= model.longest;
     }
     all.then_some(lays)
+}
+
+/// The lays as they truly fit: those that are too long made smaller, and what they no longer give
+/// planned anew, at last as single ties.
+fn mended(model: &mut Model, left: &Left, lays: Vec<Lay>) -> Vec<Lay> {
+    let mut rest = left.clone();
+    let mut kept = Vec::with_capacity(lays.len());
+    let mut more = lays;
+    for _ in 0..MENDS {
+        for lay in more {
+            let counts = shorter(model, lay.counts);
+            rest.change(&counts, &lay.plies, -1);
+            kept.push(Lay {
+                length: model.true_length(&counts),
+                counts,
+                plies: lay.plies,
+            });
+        }
+        let quick = (!rest.done()).then(|| greedy::greedy(model, &rest, SPICE, &mut |_| 0));
+        more = quick.flatten().unwrap_or_default();
+        if more.is_empty() {
+            break;
+        }
+    }
+    kept.extend(greedy::singles(model, &rest));
+    kept
+}
+
+/// The counts of a marker made fewer until it truly fits; a single tie does.
+fn shorter(model: &mut Model, mut counts: Vec<u32>) -> Vec<u32> {
+    loop {
+        let length = model.true_length(&counts);
+        let sum: u32 = counts.iter().sum();
+        if length <= model.longest || sum <= 1 {
+            return counts;
+        }
+        let share = if length.is_finite() {
+            model.longest / length
+        } else {
+            0.5
+        };
+        // Not a whole part of each, which would leave nothing of small counts.
+        let target = ((f64::from(sum) * share) as u32).clamp(1, sum - 1);
+        for _ in target..sum {
+            let most = counts.iter_mut().max();
+            most.into_iter().for_each(|n| *n -= 1);
+        }
+    }
 }
 
 /// The plan known already, if it is one.

@@ -96,7 +96,7 @@ pub fn write_all(
 ) -> Outcome {
     match written(out, jobs, drafts, exports, more) {
         Ok(written) => {
-            console.say(&(about.to_owned() + &written));
+            console.say(&(about.to_owned() + &written.listing(out)));
             Outcome::Done
         }
         Err(why) => {
@@ -111,7 +111,7 @@ pub fn write_all(
 /// # Errors
 /// Why they cannot be written.
 pub fn put(out: &Path, stem: String, files: Vec<Export>) -> Result<String, String> {
-    written(out, &[], &[], |_| Ok(Vec::new()), vec![(stem, files)])
+    put_each(out, vec![(stem, files)]).map(|done| done.listing(out))
 }
 
 /// Writes files to the folder `out`, each list with what the names of its files begin with, all or none;
@@ -119,7 +119,7 @@ pub fn put(out: &Path, stem: String, files: Vec<Export>) -> Result<String, Strin
 ///
 /// # Errors
 /// Why they cannot be written.
-pub fn put_each(out: &Path, files: Vec<(String, Vec<Export>)>) -> Result<String, String> {
+pub fn put_each(out: &Path, files: Vec<(String, Vec<Export>)>) -> Result<Done, String> {
     written(out, &[], &[], |_| Ok(Vec::new()), files)
 }
 
@@ -130,7 +130,7 @@ fn written(
     drafts: &[Draft],
     exports: impl Fn(&Draft) -> Result<Vec<Export>, String> + Sync,
     more: Vec<(String, Vec<Export>)>,
-) -> Result<String, String> {
+) -> Result<Done, String> {
     let shown = out.display();
     if out.exists() && !out.is_dir() {
         return Err(format!(
@@ -156,7 +156,7 @@ fn written(
             .map_err(|e| format!("{name} cannot be written: {e}"))?;
         done.push((name, written));
     }
-    Ok(listing(&done, out))
+    Ok(Done(done))
 }
 
 fn stage(out: &Path, stem: &str, files: Vec<Export>) -> Result<Vec<Staged>, String> {
@@ -190,25 +190,38 @@ fn one_name_each(staged: &[Staged]) -> Result<(), String> {
     })
 }
 
-fn listing(done: &[(String, Written)], out: &Path) -> String {
-    let mut text = String::new();
-    // Writing to a string cannot fail.
-    if done.len() > MOST_LISTED {
-        let unchanged = done.iter().filter(|d| d.1 == Written::Unchanged).count();
-        let written = done.len() - unchanged;
-        let out = out.display();
-        let _ = writeln!(
-            text,
-            "wrote {written} files to {out}, {unchanged} were unchanged"
-        );
-        return text;
+/// Files that were written, and how.
+#[derive(Debug, Default)]
+pub struct Done(Vec<(String, Written)>);
+
+impl Done {
+    /// Takes those of `more`.
+    pub fn add(&mut self, more: Done) {
+        self.0.extend(more.0);
     }
-    for (name, written) in done {
-        let what = match written {
-            Written::Written => "wrote",
-            Written::Unchanged => "unchanged",
-        };
-        let _ = writeln!(text, "{what} {name}");
+
+    /// What is said of them; `out` is their folder.
+    pub fn listing(&self, out: &Path) -> String {
+        let done = &self.0;
+        let mut text = String::new();
+        // Writing to a string cannot fail.
+        if done.len() > MOST_LISTED {
+            let unchanged = done.iter().filter(|d| d.1 == Written::Unchanged).count();
+            let written = done.len() - unchanged;
+            let out = out.display();
+            let _ = writeln!(
+                text,
+                "wrote {written} files to {out}, {unchanged} were unchanged"
+            );
+            return text;
+        }
+        for (name, written) in done {
+            let what = match written {
+                Written::Written => "wrote",
+                Written::Unchanged => "unchanged",
+            };
+            let _ = writeln!(text, "{what} {name}");
+        }
+        text
     }
-    text
 }

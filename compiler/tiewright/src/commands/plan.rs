@@ -9,11 +9,12 @@ use std::path::Path;
 use std::sync::Arc;
 
 use tiewright_core::diagnostic::{Code, Diagnostic};
+use tiewright_core::paper::Document;
 use tiewright_core::source::FileId;
 use tiewright_core::{Compiled, compile};
 
 use super::Outcome;
-use super::delivery::{Export, put_each, refuse};
+use super::delivery::{Done, Export, put_each, refuse};
 use super::lay::{JOB, LAID, export, laid_before};
 use super::laying::table as chosen_table;
 use super::search::{searched, stopped};
@@ -22,14 +23,16 @@ use crate::console::Console;
 use crate::export::{dxf, html::html, pdf::pdf};
 use crate::lay::field::number;
 use crate::lay::job::Search;
-use crate::lay::{Laid, Prepared, Sealed, quick};
+use crate::lay::{Laid, Prepared, quick};
 use crate::loader::{FileLoader, STDIN, table_bytes};
 use crate::orders::book::{self, Book, Known};
 use crate::orders::rolls::{self, Roll};
 use crate::planning::articles::{Articles, articles};
+use crate::planning::assign::Bundle;
 use crate::planning::groups::groups;
-use crate::planning::lengths::Markers;
-use crate::planning::plan::{Asked, Lay, Planned, planned, sealed, unfit};
+use crate::planning::lengths::QuickMarkers;
+use crate::planning::markers::{Marker, sealed};
+use crate::planning::plan::{Asked, Lay, Planned, planned, unfit};
 use crate::planning::spreading::papers;
 use crate::planning::store::allotted;
 use crate::planning::sums::sums;
@@ -152,7 +155,7 @@ impl<'a> Planner<'a> {
         };
         let mut book = book::read(&self.bytes, self.file, known);
         let articles = articles(program, &book.wares);
-        let markers = Markers::new(&articles.cuts, asked.job_table().gap);
+        let markers = QuickMarkers::new(&articles.cuts, asked.job_table().gap);
         self.sort_out(&mut book, &articles, &markers, &asked)?;
         let mut together: Vec<Together> = Vec::new();
         for what in &args.together {
@@ -165,18 +168,36 @@ impl<'a> Planner<'a> {
         if plan.lays.is_empty() {
             return Err("there is nothing to lay".to_owned());
         }
-        for lays in plan.lays.chunks_mut(AT_ONCE) {
-            let made = parallel::map(lays, |lay| sealed(lay, &plan.groups, &articles, &asked));
-            let mut jobs = Vec::with_capacity(made.len());
-            for (lay, sealed) in lays.iter_mut().zip(made) {
-                let sealed = sealed?;
-                lay.digest = sealed.digest;
-                jobs.push((lay.name.clone(), vec![file(JOB, sealed.text)]));
-            }
-            put_each(&args.out, jobs)?;
-        }
+        self.write_jobs(&mut plan, &articles, &asked)?;
         self.gather(&mut plan, &articles, &asked)?;
         self.deliver(&book, &articles, &plan, &asked)
+    }
+
+    /// Writes a job for each marker.
+    fn write_jobs(
+        &self,
+        plan: &mut Planned,
+        articles: &Articles,
+        asked: &Asked<'_>,
+    ) -> Result<(), String> {
+        let numbers: Vec<usize> = (0..plan.markers.len()).collect();
+        for numbers in numbers.chunks(AT_ONCE) {
+            let of = |number: &usize| {
+                let marker = plan.markers.get(*number)?;
+                Some((*number, sealed(marker, plan, articles, asked)))
+            };
+            let made = parallel::map(numbers, of);
+            let mut jobs = Vec::with_capacity(made.len());
+            for (number, sealed) in made.into_iter().flatten() {
+                let sealed = sealed?;
+                if let Some(marker) = plan.markers.get_mut(number) {
+                    marker.digest = sealed.digest;
+                    jobs.push((marker.name.clone(), vec![file(JOB, sealed.text)]));
+                }
+            }
+            put_each(&self.args.out, jobs)?;
+        }
+        Ok(())
     }
 
     /// Refuses the lines that cannot be made or laid; goes on if all is well or may be left out.
@@ -184,7 +205,7 @@ impl<'a> Planner<'a> {
         &self,
         book: &mut Book,
         articles: &Articles,
-        markers: &Markers<'_>,
+        markers: &QuickMarkers<'_>,
         asked: &Asked<'_>,
     ) -> Result<(), String> {
         let said = &articles.diagnostics;
@@ -246,56 +267,70 @@ impl<'a> Planner<'a> {
         articles: &Articles,
         asked: &Asked<'_>,
     ) -> Result<(), String> {
-        let out = &self.args.out;
-        let count = plan.lays.len();
-        for lay in &mut plan.lays {
-            let is_there = out.join(format!("{}{LAID}", lay.name)).exists();
-            if self.args.jobs && !is_there {
-                continue;
-            }
-            let sealed = sealed(lay, &plan.groups, articles, asked)?;
-            let prepared = Prepared::new(&sealed)?;
-            let before = laid_before(out, &sealed, &prepared);
-            if self.args.jobs {
-                lay.laid = before;
-                continue;
-            }
-            if let Some(laid) = before {
-                if laid.length > number(lay.planned) {
-                    self.keep(lay, &prepared, laid)?;
-                } else {
-                    lay.laid = Some(laid);
-                }
-                continue;
-            }
-            self.console
-                .complain(&format!("laying {} of {count}\n", lay.name));
-            let laid = searched(&prepared, None, None, self.console)?;
-            self.keep(lay, &prepared, laid)?;
-            // Else all others would be laid in haste, and never again.
-            if stopped() {
-                return Err(format!(
-                    "stopped at {} of {count}; the markers so far are kept, and the same command goes on \
-                     from there",
-                    lay.name
-                ));
+        for number in 0..plan.markers.len() {
+            let laid = self.gathered(number, plan, articles, asked)?;
+            if let Some(marker) = plan.markers.get_mut(number) {
+                marker.laid = laid;
             }
         }
         Ok(())
     }
 
-    /// Keeps a marker, or the one the plan reckons with if that is shorter: a search may end too soon to
-    /// come to it, and the table may be no longer.
-    fn keep(&self, lay: &mut Lay, prepared: &Prepared<'_>, laid: Laid) -> Result<(), String> {
+    /// The marker of this number as it is laid; none where it is to be laid elsewhere and is not yet.
+    fn gathered(
+        &self,
+        number: usize,
+        plan: &Planned,
+        articles: &Articles,
+        asked: &Asked<'_>,
+    ) -> Result<Option<Laid>, String> {
+        let Some(marker) = plan.markers.get(number) else {
+            return Ok(None);
+        };
         let out = &self.args.out;
-        let laid = no_longer(laid, lay.planned, prepared)?;
+        let is_there = out.join(format!("{}{LAID}", marker.name)).exists();
+        if self.args.jobs && !is_there {
+            return Ok(None);
+        }
+        let sealed = sealed(marker, plan, articles, asked)?;
+        let prepared = Prepared::new(&sealed)?;
+        let before = laid_before(out, &sealed, &prepared);
+        if self.args.jobs {
+            return Ok(before);
+        }
+        if let Some(laid) = before {
+            if laid.length > self::number(marker.planned) {
+                return self.kept(marker, &prepared, laid).map(Some);
+            }
+            return Ok(Some(laid));
+        }
+        let count = plan.markers.len();
+        self.console
+            .complain(&format!("laying {} of {count}\n", marker.name));
+        let laid = searched(&prepared, None, None, self.console)?;
+        let laid = self.kept(marker, &prepared, laid)?;
+        // Else all others would be laid in haste, and never again.
+        if stopped() {
+            return Err(format!(
+                "stopped at {} of {count}; the markers so far are kept, and the same command goes on from \
+                 there",
+                marker.name
+            ));
+        }
+        Ok(Some(laid))
+    }
+
+    /// Keeps a marker, or the one the plan reckons with if that is shorter: a search may end too soon to
+    /// come to it, and the table may be no longer. Returns what is kept.
+    fn kept(&self, marker: &Marker, prepared: &Prepared<'_>, laid: Laid) -> Result<Laid, String> {
+        let out = &self.args.out;
+        let laid = no_longer(laid, marker.planned, prepared)?;
         put_each(
             out,
-            vec![(lay.name.clone(), vec![file(LAID, laid.text()?)])],
+            vec![(marker.name.clone(), vec![file(LAID, laid.text()?)])],
         )?;
         // As it stands in the file, so that the next run finds the same numbers.
-        lay.laid = laid_before(out, prepared.sealed, prepared).or(Some(laid));
-        Ok(())
+        Ok(laid_before(out, prepared.sealed, prepared).unwrap_or(laid))
     }
 
     /// Writes and says everything.
@@ -319,7 +354,12 @@ impl<'a> Planner<'a> {
             sums: &sums,
             allotted: allotted.as_ref(),
         };
-        let mut files = vec![(
+        let mut written = if self.args.jobs {
+            Done::default()
+        } else {
+            self.of_lays(&told)?
+        };
+        let files = vec![(
             "plan".to_owned(),
             vec![
                 file(".csv", tables::lays(&told)),
@@ -328,65 +368,84 @@ impl<'a> Planner<'a> {
                 file(".json", json::json(&told)?),
             ],
         )];
-        if !self.args.jobs {
-            for ((index, lay), bundles) in plan.lays.iter().enumerate().zip(&sums.bundles) {
-                let document = papers(&told, index, lay, bundles);
-                let sealed = sealed(lay, &plan.groups, articles, asked)?;
-                files.push((lay.name.clone(), self.of_lay(lay, &sealed, &document)?));
-            }
-        }
-        let written = put_each(&self.args.out, files)?;
+        written.add(put_each(&self.args.out, files)?);
         self.console
-            .say(&(told_as_text(&told) + &written + &self.next(plan)));
+            .say(&(told_as_text(&told) + &written.listing(&self.args.out) + &self.next(plan)));
         self.console.complain(&left_over(&self.args.out, plan));
         Ok(())
     }
 
+    /// Writes the markers and the papers of the lays, some at a time: there may be many.
+    fn of_lays(&self, told: &Told<'_>) -> Result<Done, String> {
+        let mut written = Done::default();
+        for markers in told.planned.markers.chunks(AT_ONCE) {
+            let made = parallel::map(markers, |marker| {
+                let files = self.of_marker(told, marker)?;
+                Ok((marker.name.clone(), files))
+            });
+            let files = made.into_iter().collect::<Result<_, String>>()?;
+            written.add(put_each(&self.args.out, files)?);
+        }
+        let lays = told.planned.lays.iter().zip(&told.sums.bundles);
+        let lays: Vec<(usize, (&Lay, &Vec<Bundle>))> = lays.enumerate().collect();
+        for lays in lays.chunks(AT_ONCE) {
+            let made = parallel::map(lays, |(index, (lay, bundles))| {
+                let document = papers(told, *index, lay, bundles);
+                Ok((lay.name.clone(), self.of_paper(&document)?))
+            });
+            let files = made.into_iter().collect::<Result<_, String>>()?;
+            written.add(put_each(&self.args.out, files)?);
+        }
+        Ok(written)
+    }
+
     /// What is to be done next.
     fn next(&self, plan: &Planned) -> String {
-        let first = plan.lays.first().map_or("", |lay| &lay.name);
-        let path = self.args.out.join(first);
-        let path = path.display();
+        let path = |name: Option<&String>| {
+            let path = self.args.out.join(name.map_or("", |name| name));
+            path.display().to_string()
+        };
         if self.args.jobs {
+            let path = path(plan.markers.first().map(|marker| &marker.name));
             format!(
                 "next: lay each marker, `tiewright lay {path}{JOB}` and so on; then the same command without \
                  `--jobs`\n"
             )
         } else {
+            let path = path(plan.lays.first().map(|lay| &lay.name));
             format!(
                 "next: print {path}-papers.pdf and so on: they say how to spread and bundle each lay\n"
             )
         }
     }
 
-    /// The marker of a lay and its papers.
-    fn of_lay(
-        &self,
-        lay: &Lay,
-        sealed: &Sealed,
-        document: &tiewright_core::paper::Document,
-    ) -> Result<Vec<Export>, String> {
+    /// The papers of a lay.
+    fn of_paper(&self, document: &Document) -> Result<Vec<Export>, String> {
         let size = self.args.paper.into();
-        let mut files = vec![
+        Ok(vec![
             file("-papers.html", html(document, size)),
             Export {
                 ending: "-papers.pdf",
                 bytes: pdf(document, size).map_err(|e| e.to_string())?,
             },
-        ];
+        ])
+    }
+
+    /// A marker in the forms asked for; none if it is not laid.
+    fn of_marker(&self, told: &Told<'_>, marker: &Marker) -> Result<Vec<Export>, String> {
+        let Some(laid) = &marker.laid else {
+            return Ok(Vec::new());
+        };
+        let sealed = sealed(marker, told.planned, told.articles, told.asked)?;
         let mut formats = self.args.formats.clone();
         formats.sort_unstable();
         formats.dedup();
-        let marker = |format: &LayFormat| {
-            let laid = lay.laid.as_ref()?;
-            let tolerance = Tolerance(dxf::DEFAULT_TOLERANCE);
-            // The laid file is there already.
-            (*format != LayFormat::Json).then(|| export(&sealed.job, laid, *format, tolerance))
-        };
-        for made in formats.iter().filter_map(marker) {
-            files.push(made?);
-        }
-        Ok(files)
+        let tolerance = Tolerance(dxf::DEFAULT_TOLERANCE);
+        // The laid file is there already.
+        let formats = formats.iter().filter(|format| **format != LayFormat::Json);
+        formats
+            .map(|format| export(&sealed.job, laid, *format, tolerance))
+            .collect()
     }
 }
 
@@ -421,24 +480,24 @@ fn search(args: &PlanArgs) -> Search {
     }
 }
 
-/// A word on jobs in the folder that are of no lay of the plan: of an earlier one, and not to be cut.
+/// A word on jobs in the folder that are of no marker of the plan: of an earlier one, and not to be cut.
 fn left_over(out: &Path, plan: &Planned) -> String {
     let names: std::collections::BTreeSet<String> = plan
-        .lays
+        .markers
         .iter()
-        .map(|lay| format!("{}{JOB}", lay.name))
+        .map(|marker| format!("{}{JOB}", marker.name))
         .collect();
     let found = std::fs::read_dir(out).into_iter().flatten().flatten();
     let mut old: Vec<String> = found
         .map(|entry| entry.file_name().to_string_lossy().into_owned())
-        .filter(|name| name.starts_with("lay-") && name.ends_with(JOB) && !names.contains(name))
+        .filter(|name| name.starts_with("marker-") && name.ends_with(JOB) && !names.contains(name))
         .collect();
     old.sort_unstable();
     let Some(first) = old.first() else {
         return String::new();
     };
     format!(
-        "warning: {} is of no lay of this plan{}: files of an earlier plan are in the folder; take them out, \
+        "warning: {} is of no marker of this plan{}: files of an earlier plan are in the folder; take them out, \
          or write to another one\n",
         first,
         match old.len() {

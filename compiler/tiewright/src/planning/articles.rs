@@ -19,6 +19,9 @@ use crate::lay::make;
 use crate::orders::book::Ware;
 use crate::parallel;
 
+/// Wares drafted before any is sorted in.
+const AT_ONCE: usize = 64;
+
 /// The pieces of one style and size that are cut from one cloth, whichever that is.
 #[derive(Debug)]
 pub struct Cut {
@@ -88,10 +91,12 @@ pub fn articles(program: &Program, wares: &[Ware]) -> Articles {
     let mut out = Articles::default();
     let mut cuts = BTreeMap::new();
     let mut stuffs = BTreeMap::new();
-    for (ware, one) in wares
-        .iter()
-        .zip(parallel::map(wares, |ware| prepared(program, ware)))
-    {
+    // Drafts are large, and most wares are cut as others are: some at a time.
+    let all = wares.chunks(AT_ONCE).flat_map(|wares| {
+        let made = parallel::map(wares, |ware| prepared(program, ware));
+        wares.iter().zip(made)
+    });
+    for (ware, one) in all {
         out.diagnostics.extend(one.diagnostics);
         let Some(sorted) = one.sorted else {
             out.made.push(None);

@@ -4,6 +4,7 @@
 
 use serde::Serialize;
 
+use super::markers::Marker;
 use super::plan::Lay;
 use super::text::Told;
 use crate::lay::field::number;
@@ -24,6 +25,7 @@ struct Document<'a> {
     bound_at_lengths: f64,
     groups: Vec<GroupJson<'a>>,
     lays: Vec<LayJson<'a>>,
+    markers: Vec<MarkerJson<'a>>,
     cloths: Vec<ClothJson<'a>>,
     not_planned: Vec<NotPlanned<'a>>,
     rolls: Option<Vec<RollJson<'a>>>,
@@ -74,20 +76,29 @@ struct LayJson<'a> {
     name: &'a str,
     /// The group, counted from 0.
     group: usize,
-    job: &'a str,
-    planned_length: f64,
-    length: f64,
+    /// The name of its marker.
+    marker: &'a str,
     ply_length: f64,
-    laid: bool,
-    of_usable_width: Option<f64>,
-    of_cloth: Option<f64>,
-    marker: Vec<MarkerJson<'a>>,
     plies: Vec<PliesJson<'a>>,
     cost: CostJson,
 }
 
 #[derive(Serialize)]
 struct MarkerJson<'a> {
+    name: &'a str,
+    /// How many lays are cut by it.
+    lays: usize,
+    job: &'a str,
+    planned_length: f64,
+    length: f64,
+    laid: bool,
+    of_usable_width: Option<f64>,
+    of_cloth: Option<f64>,
+    articles: Vec<HeldJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct HeldJson<'a> {
     style: &'a str,
     size: Option<&'a str>,
     count: u32,
@@ -164,6 +175,12 @@ pub fn json(told: &Told<'_>) -> Result<String, String> {
             .iter()
             .map(|lay| lay_json(told, lay))
             .collect(),
+        markers: told
+            .planned
+            .markers
+            .iter()
+            .map(|marker| marker_json(told, marker))
+            .collect(),
         cloths: cloths(told),
         not_planned: not_planned(told),
         rolls: told.allotted.map(|_| rolls(told)),
@@ -211,15 +228,11 @@ fn groups<'a>(told: &Told<'a>) -> Vec<GroupJson<'a>> {
 }
 
 fn lay_json<'a>(told: &Told<'a>, lay: &'a Lay) -> LayJson<'a> {
-    let marker = told.planned.marker(lay, told.articles);
-    let marker = marker.map(|(article, count)| MarkerJson {
-        style: &article.style,
-        size: article.size.as_deref(),
-        count,
-    });
-    let plies = told
-        .planned
-        .spread(lay, told.articles)
+    let Told {
+        planned, articles, ..
+    } = told;
+    let plies = planned
+        .spread(lay, articles)
         .map(|(stuff, plies)| PliesJson {
             cloth: &stuff.cloth.name,
             plies,
@@ -227,16 +240,35 @@ fn lay_json<'a>(told: &Told<'a>, lay: &'a Lay) -> LayJson<'a> {
     LayJson {
         name: &lay.name,
         group: lay.group,
-        job: &lay.digest,
-        planned_length: number(lay.planned),
-        length: number(lay.length()),
-        ply_length: number(lay.length() + told.asked.ends()),
-        laid: lay.laid.is_some(),
-        of_usable_width: lay.laid.as_ref().map(|laid| number(laid.of_usable_width)),
-        of_cloth: lay.laid.as_ref().map(|laid| number(laid.of_cloth)),
-        marker: marker.collect(),
+        marker: planned.marker(lay).map_or("", |marker| &marker.name),
+        ply_length: number(planned.length(lay) + told.asked.ends()),
         plies: plies.collect(),
-        cost: cost(told.planned.cost(lay, told.articles, told.asked)),
+        cost: cost(planned.cost(lay, articles, told.asked)),
+    }
+}
+
+fn marker_json<'a>(told: &Told<'a>, marker: &'a Marker) -> MarkerJson<'a> {
+    let first = marker.lays.first();
+    let first = first.and_then(|lay| told.planned.lays.get(*lay));
+    let held = first
+        .into_iter()
+        .flat_map(|lay| told.planned.in_marker(lay, told.articles));
+    let held = held.map(|(article, count)| HeldJson {
+        style: &article.style,
+        size: article.size.as_deref(),
+        count,
+    });
+    let laid = marker.laid.as_ref();
+    MarkerJson {
+        name: &marker.name,
+        lays: marker.lays.len(),
+        job: &marker.digest,
+        planned_length: number(marker.planned),
+        length: number(marker.length()),
+        laid: laid.is_some(),
+        of_usable_width: laid.map(|laid| number(laid.of_usable_width)),
+        of_cloth: laid.map(|laid| number(laid.of_cloth)),
+        articles: held.collect(),
     }
 }
 

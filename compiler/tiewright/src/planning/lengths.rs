@@ -9,7 +9,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use tiewright_marker::plan::{Estimate, Lengths};
-use tiewright_marker::{Cloth, Job, Kind, first};
+use tiewright_marker::{Cloth, Job, Kind, Never, first, simple, simpler};
 
 use super::articles::{Cut, Stuff};
 use super::groups::{Group, Measures};
@@ -30,7 +30,7 @@ type Laid = (Measures, Vec<(usize, u32)>);
 
 /// Markers laid out so far.
 #[derive(Debug)]
-pub struct Markers<'a> {
+pub struct QuickMarkers<'a> {
     cuts: &'a [Cut],
     gap: f64,
     in_haste: AtomicBool,
@@ -42,6 +42,8 @@ pub struct Markers<'a> {
 #[derive(Debug)]
 pub struct Single {
     kinds: Vec<Kind>,
+    /// The same with simpler outlines, for haste.
+    simpler: Vec<Kind>,
     cloth: Cloth,
     /// How many pieces it has.
     pieces: u64,
@@ -56,10 +58,10 @@ fn held<T>(lock: &Mutex<T>) -> MutexGuard<'_, T> {
     lock.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-impl<'a> Markers<'a> {
+impl<'a> QuickMarkers<'a> {
     /// None laid out, of these cuts, pieces `gap` mm apart.
     pub fn new(cuts: &'a [Cut], gap: f64) -> Self {
-        Markers {
+        QuickMarkers {
             cuts,
             gap,
             in_haste: AtomicBool::new(false),
@@ -147,15 +149,24 @@ fn laid_out(laid: &[(usize, &Single, u32)], in_haste: bool) -> f64 {
             count: kind.count * *count as usize,
             ..kind.clone()
         };
-        single.kinds.iter().map(many)
+        let kinds = if in_haste {
+            &single.simpler
+        } else {
+            &single.kinds
+        };
+        kinds.iter().map(many)
     });
     let job = Job {
         kinds: kinds.collect(),
         cloth: one.cloth.clone(),
         ..Job::default()
     };
-    let stop = || in_haste;
-    first(&job, &stop).map_or(f64::INFINITY, |layout| layout.length)
+    let layout = if in_haste {
+        simple(&job, &|| true)
+    } else {
+        first(&job, &Never)
+    };
+    layout.map_or(f64::INFINITY, |layout| layout.length)
 }
 
 impl Single {
@@ -181,6 +192,7 @@ impl Single {
             pieces: kinds.iter().map(|kind| kind.count as u64).sum(),
             area: area / cloth.usable_width,
             longest: kinds.iter().map(along).fold(0.0, f64::max),
+            simpler: simpler(&prepared.job).kinds,
             cloth: prepared.job.cloth.clone(),
             kinds,
         })
@@ -189,7 +201,7 @@ impl Single {
 
 /// Lengths of the markers of one group.
 pub struct GroupLengths<'m, 'a> {
-    markers: &'m Markers<'a>,
+    markers: &'m QuickMarkers<'a>,
     measures: &'m Measures,
     cuts: &'m [usize],
     singles: Vec<Arc<Single>>,
@@ -202,7 +214,7 @@ impl<'m, 'a> GroupLengths<'m, 'a> {
     /// # Errors
     /// Why one of its articles cannot be laid, in words.
     pub fn new(
-        markers: &'m Markers<'a>,
+        markers: &'m QuickMarkers<'a>,
         group: &'m Group,
         stuffs: &[Stuff],
         longest: Option<f64>,
@@ -240,29 +252,26 @@ impl<'m, 'a> GroupLengths<'m, 'a> {
             .collect()
     }
 
-    fn too_many(laid: &[(usize, &Single, u32)]) -> bool {
-        let pieces = laid
-            .iter()
-            .map(|(_, single, count)| single.pieces * u64::from(*count));
+    fn too_many(&self, counts: &[u32]) -> bool {
+        let all = self.singles.iter().zip(counts);
+        let pieces = all.map(|(single, count)| single.pieces * u64::from(*count));
         pieces.sum::<u64>() > MOST_PIECES
     }
 }
 
 impl Lengths for GroupLengths<'_, '_> {
     fn estimate(&mut self, counts: &[u32]) -> f64 {
-        let laid = self.laid(counts);
-        if Self::too_many(&laid) {
+        if self.too_many(counts) {
             return f64::INFINITY;
         }
         self.estimate.estimate(counts)
     }
 
     fn length(&mut self, counts: &[u32]) -> f64 {
-        let laid = self.laid(counts);
-        if Self::too_many(&laid) {
+        if self.too_many(counts) {
             return f64::INFINITY;
         }
-        self.markers.length(self.measures, laid)
+        self.markers.length(self.measures, self.laid(counts))
     }
 
     fn least(&mut self, article: usize) -> f64 {

@@ -9,6 +9,7 @@ pub mod assign;
 pub mod groups;
 pub mod json;
 pub mod lengths;
+pub mod markers;
 pub mod plan;
 pub mod spreading;
 pub mod store;

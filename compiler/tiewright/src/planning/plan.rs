@@ -11,8 +11,9 @@ use tiewright_marker::plan::{
 use super::articles::{Articles, Stuff};
 use super::assign::Spread;
 use super::groups::Group;
-use super::lengths::{GroupLengths, Markers};
-use crate::lay::job::{JobArticle, JobCloth, JobTable, Sealed, Search};
+use super::lengths::{GroupLengths, QuickMarkers};
+use super::markers::{self, Marker};
+use crate::lay::job::{JobArticle, JobTable, Search};
 use crate::lay::{Laid, make};
 use crate::parallel;
 
@@ -57,30 +58,24 @@ impl Asked<'_> {
 
 /// The most groups whose markers are each made short to plan with.
 const LEISURE: usize = 60;
+/// Steps of the search for the plan of each of more groups: five times fewer than else, which costs a
+/// five-hundredth more.
+const STEPS_IN_HASTE: u64 = 60_000;
 
-/// A lay: a marker and the plies under it.
+/// A lay: plies, all cut by one marker.
 #[derive(Debug)]
 pub struct Lay {
-    /// Its name, and that of its files.
+    /// Its name, and that of its papers.
     pub name: String,
     /// Its group, a place in [`Planned::groups`].
     pub group: usize,
     /// What lies in the marker, and the plies.
     pub spread: Spread,
-    /// The length of the marker the plan reckons with, mm.
-    pub planned: f64,
-    /// The digest of the job that lays it; empty until the job is made. Jobs are long, and not kept.
-    pub digest: String,
-    /// The marker, once it is laid.
-    pub laid: Option<Laid>,
+    /// Its marker, a place in [`Planned::markers`].
+    pub marker: usize,
 }
 
 impl Lay {
-    /// The length of the marker, mm: as it is laid, or as it is planned.
-    pub fn length(&self) -> f64 {
-        self.laid.as_ref().map_or(self.planned, |laid| laid.length)
-    }
-
     /// All plies.
     pub fn plies(&self) -> u64 {
         self.spread
@@ -111,6 +106,8 @@ pub struct Planned {
     pub worth: Vec<Worth>,
     /// The lays, group by group.
     pub lays: Vec<Lay>,
+    /// The markers they are cut by, in the order they are first used.
+    pub markers: Vec<Marker>,
 }
 
 /// A part that no lay can hold.
@@ -123,7 +120,7 @@ pub struct Unfit {
 }
 
 /// The parts of `articles` that cannot be laid on their cloth or are longer than the table.
-pub fn unfit(articles: &Articles, markers: &Markers<'_>, asked: &Asked<'_>) -> Vec<Unfit> {
+pub fn unfit(articles: &Articles, markers: &QuickMarkers<'_>, asked: &Asked<'_>) -> Vec<Unfit> {
     let made = articles.made.iter().flatten();
     let mut parts: Vec<(usize, usize)> = made
         .flat_map(|made| made.parts.iter().map(|part| (part.cut, part.stuff)))
@@ -161,13 +158,17 @@ pub fn unfit(articles: &Articles, markers: &Markers<'_>, asked: &Asked<'_>) -> V
 pub fn planned(
     articles: &Articles,
     groups: Vec<Group>,
-    markers: &Markers<'_>,
+    markers: &QuickMarkers<'_>,
     asked: &Asked<'_>,
 ) -> Result<Planned, String> {
+    let mut effort = Effort::default();
     if groups.len() > LEISURE {
         markers.make_haste();
+        effort.steps = STEPS_IN_HASTE;
     }
-    let plans = parallel::map(&groups, |group| plan_of(group, articles, markers, asked));
+    let plans = parallel::map(&groups, |group| {
+        plan_of(group, articles, markers, asked, &effort)
+    });
     let mut worth = Vec::with_capacity(groups.len());
     let mut found = Vec::new();
     for (index, plan) in plans.into_iter().enumerate() {
@@ -179,30 +180,40 @@ pub fn planned(
         });
         found.extend(plan.lays.into_iter().map(|lay| (index, lay)));
     }
-    let digits = found.len().to_string().len().max(2);
-    let lay = |(number, (group, lay)): (usize, (usize, Counted))| Lay {
-        name: format!("lay-{number:0digits$}"),
-        group,
-        spread: Spread {
-            counts: lay.counts,
-            plies: lay.plies,
-        },
-        planned: lay.length,
-        digest: String::new(),
-        laid: None,
+    let digits = digits(found.len());
+    let lay = |(number, (group, lay)): (usize, (usize, Counted))| {
+        let one = Lay {
+            name: format!("lay-{number:0digits$}"),
+            group,
+            spread: Spread {
+                counts: lay.counts,
+                plies: lay.plies,
+            },
+            marker: 0,
+        };
+        (one, lay.length)
     };
+    let (mut lays, lengths): (Vec<Lay>, Vec<f64>) = (1..).zip(found).map(lay).unzip();
+    let markers = markers::shared(&mut lays, &lengths, &groups);
     Ok(Planned {
-        lays: (1..).zip(found).map(lay).collect(),
+        lays,
         groups,
         worth,
+        markers,
     })
+}
+
+/// Digits that numbers up to `most` are written with, so that names come in order.
+pub fn digits(most: usize) -> usize {
+    most.to_string().len().max(2)
 }
 
 fn plan_of(
     group: &Group,
     articles: &Articles,
-    markers: &Markers<'_>,
+    markers: &QuickMarkers<'_>,
     asked: &Asked<'_>,
+    effort: &Effort,
 ) -> Result<Plan, String> {
     let mut lengths = GroupLengths::new(
         markers,
@@ -229,13 +240,7 @@ fn plan_of(
     let rule = Rule {
         surplus: asked.surplus,
     };
-    let found = plan(
-        &wanted,
-        &asked.limits(),
-        &rule,
-        &mut lengths,
-        &Effort::default(),
-    );
+    let found = plan(&wanted, &asked.limits(), &rule, &mut lengths, effort);
     found.map_err(|why| {
         let cut = match why {
             PlanError::TooLong(article) | PlanError::Length(article) => group.cuts.get(article),
@@ -254,75 +259,6 @@ fn plan_of(
 /// The price of a metre, as plans reckon it.
 pub fn price(stuff: &Stuff) -> f64 {
     stuff.price.unwrap_or(NO_PRICE)
-}
-
-/// The job that lays the marker of `lay`.
-///
-/// # Errors
-/// Why no document may hold it, in words.
-pub fn sealed(
-    lay: &Lay,
-    groups: &[Group],
-    articles: &Articles,
-    asked: &Asked<'_>,
-) -> Result<Sealed, String> {
-    let (name, spread) = (&lay.name, &lay.spread);
-    let group = groups.get(lay.group).ok_or("a lay of no group")?;
-    let used = group
-        .stuffs
-        .iter()
-        .zip(&spread.plies)
-        .filter(|(_, plies)| **plies > 0);
-    let used: Vec<(&Stuff, u32)> = used
-        .filter_map(|(stuff, plies)| Some((articles.stuffs.get(*stuff)?, *plies)))
-        .collect();
-    let Some((first, _)) = used.first() else {
-        return Err(format!("{name} has no ply"));
-    };
-    let mut names: Vec<&str> = used.iter().map(|(stuff, _)| &*stuff.cloth.name).collect();
-    names.dedup();
-    let cloth = JobCloth {
-        name: names.join(", "),
-        doc: if names.len() > 1 {
-            String::new()
-        } else {
-            first.cloth.doc.clone()
-        },
-        // The narrowest of those that are spread.
-        width: used
-            .iter()
-            .map(|(stuff, _)| stuff.cloth.width)
-            .fold(f64::INFINITY, f64::min),
-        ..first.cloth.clone()
-    };
-    let mut job = make::job(name, &[], cloth, asked.job_table(), asked.search.clone());
-    job.notes = vec![group.title()];
-    job.notes.extend(
-        used.iter()
-            .map(|(stuff, plies)| plies_of(*plies, &stuff.cloth.name)),
-    );
-    for (cut, count) in group
-        .cuts
-        .iter()
-        .zip(&spread.counts)
-        .filter(|(_, count)| **count > 0)
-    {
-        let mut article = articles
-            .cuts
-            .get(*cut)
-            .ok_or("a lay of no cut")?
-            .article
-            .clone();
-        article.count = *count;
-        job.articles.push(article);
-    }
-    Sealed::new(&job)
-}
-
-/// `12 plies of navy`.
-fn plies_of(plies: u32, cloth: &str) -> String {
-    let word = if plies == 1 { "ply" } else { "plies" };
-    format!("{plies} {word} of {cloth}")
 }
 
 /// What lays cost, as they are now.
@@ -356,7 +292,7 @@ impl std::iter::Sum for Cost {
 impl Planned {
     /// What a lay costs.
     pub fn cost(&self, lay: &Lay, articles: &Articles, asked: &Asked<'_>) -> Cost {
-        let ply = (lay.length() + asked.ends()) / METRE;
+        let ply = (self.length(lay) + asked.ends()) / METRE;
         let spread = self.spread(lay, articles);
         let (set_up, spreading) = asked.table.map_or((0.0, 0.0), |t| (t.set_up, t.spreading));
         Cost {
@@ -366,6 +302,21 @@ impl Planned {
             set_up,
             spreading: spreading * lay.plies() as f64,
         }
+    }
+
+    /// The marker a lay is cut by.
+    pub fn marker(&self, lay: &Lay) -> Option<&Marker> {
+        self.markers.get(lay.marker)
+    }
+
+    /// The length of the marker of a lay, mm: as it is laid, or as it is planned.
+    pub fn length(&self, lay: &Lay) -> f64 {
+        self.marker(lay).map_or(0.0, Marker::length)
+    }
+
+    /// The marker of a lay, if it is laid.
+    pub fn laid(&self, lay: &Lay) -> Option<&Laid> {
+        self.marker(lay)?.laid.as_ref()
     }
 
     /// The cloths spread under a lay, from the table up, and how many plies of each.
@@ -386,7 +337,7 @@ impl Planned {
     }
 
     /// What lies in the marker of a lay, and how many of each.
-    pub fn marker<'a>(
+    pub fn in_marker<'a>(
         &'a self,
         lay: &'a Lay,
         articles: &'a Articles,

@@ -88,12 +88,13 @@ fn named(name: &str, note: &str) -> Cell {
 }
 
 fn measures(told: &Told<'_>, lay: &Lay) -> Table {
-    let (length, cloth) = (lay.length(), cloth(told, lay));
+    let (length, cloth) = (told.planned.length(lay), cloth(told, lay));
+    let name = told.planned.marker(lay).map_or("", |marker| &marker.name);
     let end = told.asked.ends() / 2.0;
     let table = told.asked.table.map_or("none named", |table| &*table.name);
     let row = |name: &str, value: String, note: &str| vec![words(name), words(value), words(note)];
     let mm = |value: f64| format!("{} mm", paper_mm(value));
-    let laid = match &lay.laid {
+    let laid = match told.planned.laid(lay) {
         Some(laid) => format!(
             "laid: {} % of the usable width",
             decimal(laid.of_usable_width * 100.0, 1)
@@ -115,7 +116,8 @@ fn measures(told: &Told<'_>, lay: &Lay) -> Table {
                 mm(length + 2.0 * end),
                 "the marker and both end losses",
             ),
-            row("marker", mm(length), &laid),
+            row("marker", name.to_owned(), ""),
+            row("length of the marker", mm(length), &laid),
             row("end loss", mm(end), "beyond the marker, at each end"),
             row(
                 "usable width",
@@ -135,7 +137,7 @@ fn measures(told: &Told<'_>, lay: &Lay) -> Table {
 
 /// A row for each stretch of plies that come from one roll.
 fn plies(told: &Told<'_>, index: usize, lay: &Lay) -> Table {
-    let ply = lay.length() + told.asked.ends();
+    let ply = told.planned.length(lay) + told.asked.ends();
     let mut rows = Vec::new();
     let mut below = 0;
     for (stuff, count) in told.planned.spread(lay, told.articles) {
@@ -203,6 +205,10 @@ fn marker(told: &Told<'_>, lay: &Lay) -> Table {
             column("in the marker", Align::Start, 28.0),
             column("pieces of one", Align::Start, 66.0),
         ],
-        rows: told.planned.marker(lay, told.articles).map(row).collect(),
+        rows: told
+            .planned
+            .in_marker(lay, told.articles)
+            .map(row)
+            .collect(),
     }
 }

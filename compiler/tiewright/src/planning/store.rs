@@ -72,7 +72,7 @@ pub fn allotted(
     for (index, lay) in planned.lays.iter().enumerate() {
         for (stuff, plies) in planned.spread(lay, articles) {
             let list = needed.entry(&stuff.cloth.name).or_default();
-            list.push((index, lay.length(), plies));
+            list.push((index, planned.length(lay), plies));
         }
     }
     let mut out = Allotted::default();

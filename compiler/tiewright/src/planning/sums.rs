@@ -78,7 +78,7 @@ pub fn sums(book: &Book, articles: &Articles, planned: &Planned, asked: &Asked<'
 fn needs(articles: &Articles, planned: &Planned, asked: &Asked<'_>) -> Vec<Need> {
     let mut found: BTreeMap<(&str, Option<u64>), Need> = BTreeMap::new();
     for lay in &planned.lays {
-        let ply = lay.length() + asked.ends();
+        let ply = planned.length(lay) + asked.ends();
         for (stuff, plies) in planned.spread(lay, articles) {
             let key = (&*stuff.cloth.name, stuff.price.map(f64::to_bits));
             let need = found.entry(key).or_insert_with(|| Need {
@@ -142,7 +142,7 @@ fn bundles(planned: &Planned, articles: &Articles) -> Vec<Vec<Bundle>> {
 
 /// The numbers the marker of a lay gives to the ties of each cut; none before it is laid.
 fn ties(planned: &Planned, lay: &Lay, articles: &Articles) -> Option<Vec<Vec<usize>>> {
-    let laid = lay.laid.as_ref()?;
+    let laid = planned.laid(lay)?;
     let mut found: BTreeMap<(&str, Option<&str>), BTreeSet<usize>> = BTreeMap::new();
     for placed in &laid.pieces {
         let key = (&*placed.style, placed.size.as_deref());
@@ -152,5 +152,5 @@ fn ties(planned: &Planned, lay: &Lay, articles: &Articles) -> Option<Vec<Vec<usi
         let ties = found.get(&(&*article.style, article.size.as_deref()));
         ties.into_iter().flatten().copied().collect()
     };
-    Some(planned.marker(lay, articles).map(of).collect())
+    Some(planned.in_marker(lay, articles).map(of).collect())
 }

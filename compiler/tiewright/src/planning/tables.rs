@@ -18,6 +18,7 @@ pub fn lays(told: &Told<'_>) -> String {
     let mut text = String::new();
     let heads = [
         "lay",
+        "marker",
         "group",
         "roles",
         "style",
@@ -31,7 +32,8 @@ pub fn lays(told: &Told<'_>) -> String {
     ];
     push_row(&mut text, heads);
     for lay in &told.planned.lays {
-        let Some(group) = told.planned.groups.get(lay.group) else {
+        let group = told.planned.groups.get(lay.group);
+        let (Some(group), Some(marker)) = (group, told.planned.marker(lay)) else {
             continue;
         };
         for (stuff, plies) in told.planned.spread(lay, told.articles) {
@@ -43,6 +45,7 @@ pub fn lays(told: &Told<'_>) -> String {
                     &mut text,
                     [
                         lay.name.clone(),
+                        marker.name.clone(),
                         group.title(),
                         group.roles.join(" "),
                         cut.article.style.clone(),
@@ -51,8 +54,8 @@ pub fn lays(told: &Told<'_>) -> String {
                         stuff.cloth.name.clone(),
                         plies.to_string(),
                         (u64::from(*count) * u64::from(plies)).to_string(),
-                        number(lay.length()),
-                        number(lay.length() + told.asked.ends()),
+                        number(marker.length()),
+                        number(marker.length() + told.asked.ends()),
                     ],
                 );
             }
@@ -92,8 +95,8 @@ pub fn bundles(told: &Told<'_>) -> String {
                     lay.name.clone(),
                     number.to_string(),
                     // A marker numbers its ties when it is laid.
-                    lay.laid
-                        .as_ref()
+                    told.planned
+                        .laid(lay)
                         .map_or_else(String::new, |_| bundle.tie.to_string()),
                     bundle.first.to_string(),
                     last.to_string(),

@@ -79,8 +79,9 @@ fn head(out: &mut String, told: &Told<'_>) {
         vec![
             "work".to_owned(),
             format!(
-                "{}, {}",
+                "{}, {}, {}",
                 counted(planned.lays.len(), "lay"),
+                counted(planned.markers.len(), "marker"),
                 plies_word(plies)
             ),
         ],
@@ -159,8 +160,8 @@ fn lays(out: &mut String, told: &Told<'_>) {
                 lay.name.clone(),
                 marker(told, lay),
                 plies(told, lay),
-                metres(lay.length() + asked.ends()),
-                utilisation(lay),
+                metres(planned.length(lay) + asked.ends()),
+                utilisation(told, lay),
                 money(planned.cost(lay, articles, asked).total()),
             ]
         }));
@@ -180,7 +181,7 @@ pub fn marker(told: &Told<'_>, lay: &Lay) -> String {
         let size = article.size.as_ref().map(|size| format!(" {size}"));
         format!("{count} x {}{}", article.style, size.unwrap_or_default())
     };
-    let all = told.planned.marker(lay, told.articles).map(one);
+    let all = told.planned.in_marker(lay, told.articles).map(one);
     all.collect::<Vec<_>>().join(" + ")
 }
 
@@ -192,8 +193,8 @@ fn plies(told: &Told<'_>, lay: &Lay) -> String {
 }
 
 /// Area over length × usable width of a marker that is laid.
-fn utilisation(lay: &Lay) -> String {
-    match &lay.laid {
+fn utilisation(told: &Told<'_>, lay: &Lay) -> String {
+    match told.planned.laid(lay) {
         Some(laid) => format!("{} %", decimal(laid.of_usable_width * 100.0, 1)),
         None => "not laid yet".to_owned(),
     }
