@@ -15,6 +15,9 @@ pub(crate) struct Proven {
     pub(crate) bound: f64,
     /// Whether the bound is the cost of the best plan.
     pub(crate) complete: bool,
+    /// If not all plans were looked at: the frame, and the number of lays of which they were not.
+    /// All plans of fewer lays were.
+    pub(crate) open: Option<(Frame, usize)>,
 }
 
 /// Looks for plans cheaper than `below`, at the lengths the model reckons with.
@@ -31,6 +34,7 @@ pub(crate) fn prove(
         lays: None,
         bound: 0.0,
         complete: false,
+        open: None,
     };
     let mut cost = below;
     let mut number = frame.lays;
@@ -49,6 +53,7 @@ pub(crate) fn prove(
         }
         if !got.complete {
             known.bound = frame.cost(number).min(cost);
+            known.open = Some((frame, number));
             return known;
         }
         number += 1;

@@ -19,6 +19,7 @@ mod greedy;
 mod improve;
 mod model;
 mod naive;
+mod program;
 pub mod rolls;
 mod search;
 mod verify;

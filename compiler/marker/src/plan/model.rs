@@ -250,7 +250,8 @@ impl<'l> Model<'l> {
         plies
     }
 
-    fn most_plies(&self, left: &Left, counts: &[u32], cloth: usize) -> u32 {
+    /// The most plies of a cloth under a marker.
+    pub(crate) fn most_plies(&self, left: &Left, counts: &[u32], cloth: usize) -> u32 {
         let row = cloth * self.articles..(cloth + 1) * self.articles;
         let (low, high) = (&left.low[row.clone()], &left.high[row]);
         let (mut may, mut need) = (i64::MAX, 0);

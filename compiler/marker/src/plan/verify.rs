@@ -5,6 +5,7 @@
 use super::bound::{Proven, prove};
 use super::exact::SAME_COST;
 use super::model::{Left, Model};
+use super::program::Program;
 use super::search::MOST_MARKERS;
 use super::{Effort, Group, Lay, Lengths, Plan, PlanError, Rule, Table, check, greedy, search};
 
@@ -89,13 +90,28 @@ fn keep(model: &Model, best: &mut Option<Vec<Lay>>, lays: Vec<Lay>) {
 
 /// What no plan costs less than: however markers are arranged, and at the lengths reckoned with.
 fn bounds(model: &mut Model, left: &Left, total: f64, effort: &Effort) -> (Proven, Proven) {
-    let mut steps = effort.steps;
     model.set_ideal(true);
-    let ideal = prove(model, left, MOST_MARKERS, total, &mut steps);
+    let ideal = bound(model, left, total, effort);
     model.set_ideal(false);
-    let mut steps = effort.steps;
-    let likely = prove(model, left, MOST_MARKERS, total, &mut steps);
+    let likely = bound(model, left, total, effort);
     (ideal, likely)
+}
+
+/// The bound by looking at all plans, and what that leaves open, by the linear program.
+fn bound(model: &mut Model, left: &Left, total: f64, effort: &Effort) -> Proven {
+    let mut steps = effort.steps;
+    let mut proven = prove(model, left, MOST_MARKERS, total, &mut steps);
+    let Some((frame, lays)) = proven.open.take() else {
+        return proven;
+    };
+    if let Some(mut program) = Program::new(model, left, &frame, lays) {
+        let mut steps = effort.steps;
+        // A plan found on the way may cost less than the one known.
+        let least = proven.lays.as_ref().map_or(total, |l| model.total(l));
+        proven.bound = program.bound(proven.bound, least, &mut steps);
+        proven.complete = proven.bound >= least * (1.0 - SAME_COST);
+    }
+    proven
 }
 
 /// The articles that are wanted.
