@@ -267,7 +267,7 @@ impl<'p> Program<'p> {
                 let (plies, value, cost) = self.dearest(marker, worth, 1.0);
                 let empty = plies.iter().all(|p| *p == 0);
                 (!empty && value > cost * (1.0 + SAFE))
-                    .then(|| (value - cost, Column { marker, plies }))
+                    .then_some((value - cost, Column { marker, plies }))
             })
             .collect();
         found.sort_by(|x, y| y.0.total_cmp(&x.0).then_with(|| x.1.cmp(&y.1)));
