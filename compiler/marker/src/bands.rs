@@ -8,7 +8,7 @@
 use kurbo::Point;
 use microlp::{ComparisonOp, LinearExpr, OptimizationDirection, Problem, SolveOutcome};
 
-use crate::start::{drop_one, leftmost, with_flaws};
+use crate::start::{drop_one, leftmost, leftmost_from, with_flaws};
 use crate::state::State;
 use crate::stop::Stop;
 use crate::table::Table;
@@ -28,12 +28,17 @@ type Mix = Vec<usize>;
 
 /// Mixes weighed by the program: beyond, only those that waste least.
 const MOST_MIXES: usize = 400;
-/// Rows kept of each kind: the closest ones.
-const ROWS_OF_KIND: usize = 2;
+/// Rows kept of each kind, the closest ones: in haste, and else.
+const ROWS_OF_KIND: (usize, usize) = (1, 2);
 
 /// Layouts in rows; empty if no two pieces make a row.
 pub(crate) fn banded<'t>(table: &'t Table, counts: &[usize], stop: &dyn Stop) -> Vec<State<'t>> {
-    let rows = all_rows(table, counts);
+    let kept = if stop.stop() {
+        ROWS_OF_KIND.0
+    } else {
+        ROWS_OF_KIND.1
+    };
+    let rows = all_rows(table, counts, kept);
     let mixes = all_mixes(&rows, table.width);
     let Some(lengths) = shares(&rows, &mixes, counts) else {
         return Vec::new();
@@ -58,8 +63,8 @@ pub(crate) fn banded<'t>(table: &'t Table, counts: &[usize], stop: &dyn Stop) ->
     made
 }
 
-/// The closest rows of every kind.
-fn all_rows(table: &Table, counts: &[usize]) -> Vec<Row> {
+/// The closest rows of every kind, `most` of each.
+fn all_rows(table: &Table, counts: &[usize], most: usize) -> Vec<Row> {
     let mut rows = Vec::new();
     for (kind, poses) in table.few_of_kind.iter().enumerate() {
         if counts[kind] == 0 {
@@ -72,8 +77,7 @@ fn all_rows(table: &Table, counts: &[usize]) -> Vec<Row> {
         own.sort_by(|a, b| (a.height * a.pitch).total_cmp(&(b.height * b.pitch)));
         let mut kept: Vec<Row> = Vec::new();
         for row in own {
-            if kept.len() < ROWS_OF_KIND && kept.iter().all(|k| (k.height - row.height).abs() > 1.0)
-            {
+            if kept.len() < most && kept.iter().all(|k| (k.height - row.height).abs() > 1.0) {
                 kept.push(row);
             }
         }
@@ -216,8 +220,9 @@ struct Lane<'r> {
     most: usize,
     /// Which of the two poses came first.
     phase: usize,
-    /// Where it ends.
+    /// Where it ends, and where its last piece begins.
     end: f64,
+    last: f64,
 }
 
 /// Lays the rows of one block, always the one next that is furthest behind.
@@ -228,6 +233,7 @@ fn lay_block(
     (mix, length): &(Mix, f64),
     flip: bool,
 ) {
+    let table = state.table;
     let mut lanes: Vec<Lane<'_>> = Vec::new();
     let mut level = 0.0;
     for (row, &count) in rows.iter().zip(mix) {
@@ -239,6 +245,7 @@ fn lay_block(
                 most: (length / row.pitch + 0.5) as usize,
                 phase: 0,
                 end: 0.0,
+                last: f64::NEG_INFINITY,
             });
             level += row.height;
         }
@@ -252,7 +259,7 @@ fn lay_block(
             break;
         };
         let poses = lane.row.poses;
-        let place = |pose| in_lane(state, pose, lane.level, flip);
+        let place = |pose| in_lane(state, pose, (lane.level, lane.last), flip);
         if lane.laid == 0 {
             lane.phase = usize::from(place(poses[1]).0 < place(poses[0]).0);
         }
@@ -262,11 +269,13 @@ fn lay_block(
         left[lane.row.kind] -= 1;
         lane.laid += 1;
         lane.end = end;
+        lane.last = at.x + table.poses[pose].bounds.x0;
     }
 }
 
-/// Where the next piece of a lane lies, after its right end.
-fn in_lane(state: &State<'_>, pose: usize, level: f64, flip: bool) -> (f64, Point) {
+/// Where the next piece of a lane lies, after its right end. What there was room for before its last
+/// piece lies there already.
+fn in_lane(state: &State<'_>, pose: usize, (level, last): (f64, f64), flip: bool) -> (f64, Point) {
     let bounds = state.table.poses[pose].bounds;
     let y = if flip {
         state.table.width - level - bounds.y1
@@ -274,6 +283,6 @@ fn in_lane(state: &State<'_>, pose: usize, level: f64, flip: bool) -> (f64, Poin
         level - bounds.y0
     };
     let y = state.table.level(pose, y);
-    let x = leftmost(state, pose, y);
+    let x = leftmost_from(state, pose, y, last - bounds.x0);
     (x + bounds.x1, Point::new(x, y))
 }

@@ -15,17 +15,24 @@ const MOST_LEVELS: usize = 60;
 
 /// The leftmost clear x of `pose` with its origin at `y`.
 pub(crate) fn leftmost(state: &State<'_>, pose: usize, y: f64) -> f64 {
-    leftmost_but(state, None, pose, y)
+    leftmost_but(state, None, pose, y, f64::NEG_INFINITY)
 }
 
-/// [`leftmost`] as if the piece `but` were not there.
-fn leftmost_but(state: &State<'_>, but: Option<usize>, pose: usize, y: f64) -> f64 {
+/// [`leftmost`], but not left of `from`.
+pub(crate) fn leftmost_from(state: &State<'_>, pose: usize, y: f64, from: f64) -> f64 {
+    leftmost_but(state, None, pose, y, from)
+}
+
+/// [`leftmost_from`] as if the piece `but` were not there.
+fn leftmost_but(state: &State<'_>, but: Option<usize>, pose: usize, y: f64, from: f64) -> f64 {
     let table = state.table;
+    let tie = table.poses[pose].tie.x;
+    let mut x = tie.from(from.max(-table.poses[pose].bounds.x0));
     let mut runs: Vec<(f64, f64)> = Vec::new();
     for j in (0..state.len()).filter(|&j| Some(j) != but) {
         let at = state.at[j];
         let reach = table.reach(pose, state.pose[j]);
-        if y - at.y <= reach.y0 || y - at.y >= reach.y1 {
+        if y - at.y <= reach.y0 || y - at.y >= reach.y1 || at.x + reach.x1 <= x {
             continue;
         }
         for convex in table.nofit(pose, state.pose[j]) {
@@ -36,8 +43,6 @@ fn leftmost_but(state: &State<'_>, but: Option<usize>, pose: usize, y: f64) -> f
         }
     }
     runs.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let tie = table.poses[pose].tie.x;
-    let mut x = tie.from(-table.poses[pose].bounds.x0);
     for (a, b) in runs {
         if a >= x {
             break;
@@ -55,7 +60,8 @@ pub(crate) fn settle(state: &mut State<'_>) {
     let mut order: Vec<usize> = (0..state.len()).filter(|&i| !state.frozen[i]).collect();
     order.sort_by(|&a, &b| state.at[a].x.total_cmp(&state.at[b].x).then(a.cmp(&b)));
     for i in order {
-        let x = leftmost_but(state, Some(i), state.pose[i], state.at[i].y);
+        let (pose, y) = (state.pose[i], state.at[i].y);
+        let x = leftmost_but(state, Some(i), pose, y, f64::NEG_INFINITY);
         state.at[i].x = state.at[i].x.min(x);
     }
     state.length = state.reach();

@@ -95,6 +95,9 @@ pub struct Effort {
     /// Nodes of each of the whole searches, and lengths asked for while a plan is made better: how
     /// long it takes depends on it, and on no clock. 300 000 take about a tenth of a second.
     pub steps: u64,
+    /// How often at the most a plan is made anew with what the true lengths of the last one taught;
+    /// at least 1.
+    pub rounds: u32,
     /// Seed of the steps taken by lot.
     pub seed: u64,
     /// A plan that is known already, such as the [`naive`] one; the answer is no dearer. Lays that
@@ -106,6 +109,7 @@ impl Default for Effort {
     fn default() -> Effort {
         Effort {
             steps: 300_000,
+            rounds: 6,
             seed: 1,
             start: Vec::new(),
         }

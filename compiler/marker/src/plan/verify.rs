@@ -9,9 +9,6 @@ use super::program::Program;
 use super::search::MOST_MARKERS;
 use super::{Effort, Group, Lay, Lengths, Plan, PlanError, Rule, Table, check, greedy, search};
 
-/// How often a plan is made anew with what the true lengths of the last one taught.
-const ROUNDS: usize = 6;
-
 /// How often what too long lays no longer give is planned anew before single ties give it.
 const MENDS: usize = 4;
 /// What ties are worth besides their area in such plans.
@@ -38,7 +35,7 @@ pub(crate) fn verified(
     if let Some(lays) = start(&mut model, group, table, rule, effort) {
         keep(&model, &mut best, lays);
     }
-    for round in 0..ROUNDS {
+    for round in 0..effort.rounds {
         model.correct();
         // Markers as long as the table by their estimates are too long half the time: every other
         // round leaves room.

@@ -58,9 +58,8 @@ impl Asked<'_> {
 
 /// The most groups whose markers are each made short to plan with.
 const LEISURE: usize = 60;
-/// Steps of the search for the plan of each of more groups: five times fewer than else, which costs a
-/// five-hundredth more.
-const STEPS_IN_HASTE: u64 = 60_000;
+/// Steps and rounds of the search for the plan of each of more groups.
+const IN_HASTE: (u64, u32) = (60_000, 2);
 
 /// A lay: plies, all cut by one marker.
 #[derive(Debug)]
@@ -164,7 +163,7 @@ pub fn planned(
     let mut effort = Effort::default();
     if groups.len() > LEISURE {
         markers.make_haste();
-        effort.steps = STEPS_IN_HASTE;
+        (effort.steps, effort.rounds) = IN_HASTE;
     }
     let plans = parallel::map(&groups, |group| {
         plan_of(group, articles, markers, asked, &effort)
