@@ -223,7 +223,7 @@ def test_rolls_give_what_the_plan_needs(tmp_path):
 def test_lays_of_the_same_are_cut_by_one_marker_that_is_laid_once(tmp_path):
     # Four times what a lay takes of one article, for one club; and the same for another.
     lines = [f"{number},{whom},club,,,160," for number, whom in enumerate(["Choir", "Club"])]
-    plan(tmp_path, "--steps", "0", book="\n".join([BOOK.splitlines()[0], *lines]) + "\n")
+    plan(tmp_path, book="\n".join([BOOK.splitlines()[0], *lines]) + "\n")
     document = json.loads((tmp_path / "out/plan.json").read_text("utf-8"))
     measures = ("usable_width", "direction", "warp", "repeat_warp", "repeat_weft")
     kinds = set()
