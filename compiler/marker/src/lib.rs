@@ -47,7 +47,7 @@ pub use improve::{Options, Progress, improve};
 pub use job::{Article, Cloth, Job, JobError, Kind, Phase, Repeat};
 pub use kurbo::{Point, Rect, Vec2};
 pub use layout::{Layout, Placement};
-pub use outline::{Chord, Outline, OutlineError};
+pub use outline::{Outline, OutlineError};
 pub use proof::{Fault, prove};
 pub use stop::{Never, Stop};
 pub use turn::Turn;

@@ -1,8 +1,7 @@
 //! Outlines of pieces as closed polygons, and the convex parts they are made of.
 //!
-//! In: points round a piece, in millimetres; for a curved piece, points of its curves and how far
-//! each chord may lie from the curve. Out: a simple polygon, counter-clockwise, never less than the
-//! piece, and convex parts that fill it exactly. Never: curves, cloth, places on it.
+//! In: points round a piece, in millimetres. Out: a simple polygon, counter-clockwise, and convex parts
+//! that fill it exactly. Never: curves, cloth, places on it.
 
 use std::fmt;
 
@@ -43,15 +42,6 @@ pub struct Outline {
     parts: Vec<Vec<Point>>,
 }
 
-/// A point round a curved piece and what follows it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Chord {
-    /// Where the chord starts, millimetres; it ends where the next one starts.
-    pub start: Point,
-    /// How far the true edge may lie outside the chord, millimetres; 0 for a straight edge.
-    pub sag: f64,
-}
-
 impl Outline {
     /// The outline through `points`, either way round.
     ///
@@ -77,22 +67,6 @@ impl Outline {
         }
         let parts = convex_parts(&points).ok_or(OutlineError::Crosses)?;
         Ok(Outline { points, parts })
-    }
-
-    /// The outline round a curved piece given by counter-clockwise chords: every edge moved out by
-    /// its sag, so that the outline is never less than the piece.
-    ///
-    /// # Errors
-    /// As [`Outline::new`].
-    pub fn around(chords: &[Chord]) -> Result<Outline, OutlineError> {
-        let count = chords.len();
-        let mut points = Vec::with_capacity(count);
-        for here in 0..count {
-            let before = chords[(here + count - 1) % count];
-            let after = chords[(here + 1) % count];
-            points.extend(moved_corner(before, chords[here], after.start));
-        }
-        Outline::new(&points)
     }
 
     /// The corners, counter-clockwise, in millimetres.
@@ -158,25 +132,6 @@ pub(crate) fn signed_area(points: &[Point]) -> f64 {
 pub(crate) fn side(a: Point, b: Point, c: Point) -> f64 {
     let coord = |p: Point| Coord { x: p.x, y: p.y };
     orient2d(coord(a), coord(b), coord(c))
-}
-
-/// Where the corner at `here` goes when the edges before and after it move out by their sags.
-fn moved_corner(before: Chord, here: Chord, next: Point) -> Vec<Point> {
-    let (into, out) = (here.start - before.start, next - here.start);
-    if into.hypot() <= SAME_POINT || out.hypot() <= SAME_POINT {
-        return Vec::new();
-    }
-    let (into, out) = (into / into.hypot(), out / out.hypot());
-    let outward = |d: kurbo::Vec2| kurbo::Vec2::new(d.y, -d.x);
-    let a = here.start + outward(into) * before.sag;
-    let b = here.start + outward(out) * here.sag;
-    let turn = into.cross(out);
-    // Nearly straight on, or nearly back: both moved ends, joined.
-    const STRAIGHT: f64 = 1e-6;
-    if turn.abs() < STRAIGHT || into.dot(out) < -0.5 {
-        return vec![a, b];
-    }
-    vec![a + into * ((b - a).cross(out) / turn)]
 }
 
 /// The points without repeats and without corners that do not turn.
@@ -263,25 +218,5 @@ mod tests {
         assert_eq!(Outline::new(&line), Err(OutlineError::Empty));
         let wrong = points(&[(0., 0.), (f64::NAN, 0.), (20., 5.)]);
         assert_eq!(Outline::new(&wrong), Err(OutlineError::NotFinite));
-    }
-
-    #[test]
-    fn chords_of_a_circle_moved_out_hold_the_circle() {
-        let (radius, count) = (100.0, 24);
-        let sag = radius * (1.0 - libm::cos(std::f64::consts::PI / count as f64));
-        let chords: Vec<Chord> = (0..count)
-            .map(|i| Chord {
-                start: Turn::degrees(360.0 * i as f64 / count as f64)
-                    .apply(Point::new(radius, 0.0)),
-                sag,
-            })
-            .collect();
-        let outline = Outline::around(&chords).expect("a circle");
-        let corners = outline.points();
-        for i in 0..corners.len() {
-            let (a, b) = (corners[i], corners[(i + 1) % corners.len()]);
-            let distance = (b - a).cross(Point::ORIGIN - a) / a.distance(b);
-            assert!(distance > radius - 1e-9, "{distance}");
-        }
     }
 }

@@ -24,6 +24,8 @@ pub(super) const JOB: &str = ".job.json";
 pub(super) const LAID: &str = ".laid.json";
 /// What tells a job file from a shape file.
 const JSON: &str = ".json";
+/// What order books end in.
+const CSV: &str = ".csv";
 /// The largest job or laid file read, bytes: one of as many pieces as a marker holds.
 const MOST_BYTES: u64 = 64 << 20;
 /// Picture points to a millimetre of a picture of a marker, which is to a small scale.
@@ -81,6 +83,11 @@ fn formats(
 }
 
 fn of_shape_file(args: &LayArgs, console: &Console) -> Result<(), Refused> {
+    if args.file.ends_with(CSV) {
+        return Err(misused(
+            "an order book is planned by `tiewright plan`; this lays a shape file or a job",
+        ));
+    }
     if args.again {
         return Err(misused(
             "`--again` goes on from a job that was laid: give the job file",

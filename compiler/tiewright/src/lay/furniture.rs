@@ -9,7 +9,8 @@ use tiewright_core::source::Span;
 use tiewright_geometry::{Curve, Point, Rect, Vec2};
 
 use super::job::LayJob;
-use super::sheet::{Fact, Ground, flaw};
+use super::sheet::{Fact, Ground};
+use super::solve::rectangle;
 
 /// The name of the group that holds the edges of the cloth.
 pub const CLOTH: &str = "cloth";
@@ -211,7 +212,7 @@ pub(super) fn flaws(ground: &Ground, job: &LayJob, look: Look) -> Option<Group> 
         ground.of_cloth(Point::new(ground.length, ground.width)),
     );
     let mut items = Vec::new();
-    for rect in job.flaws.iter().map(|f| flaw(*f)) {
+    for rect in job.flaws.iter().map(rectangle) {
         let drawn = Rect::from_points(
             ground.at(rect.origin()),
             ground.at(Point::new(rect.x1, rect.y1)),

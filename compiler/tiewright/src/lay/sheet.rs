@@ -10,7 +10,7 @@ use tiewright_core::format::decimal;
 use tiewright_core::layout::MARGIN;
 use tiewright_core::paper::caution;
 use tiewright_core::sheet::{Group, Item, Mark, Sheet};
-use tiewright_geometry::{Affine, Point, Rect, Vec2};
+use tiewright_geometry::{Affine, Point, Vec2};
 
 use super::furniture::{self, Look};
 use super::job::{JobArticle, JobPiece, LayJob};
@@ -350,12 +350,10 @@ fn cloth_words(job: &LayJob) -> String {
         decimal(cloth.usable_width, 1),
         cloth.direction.as_str()
     );
+    if let Some(warp) = cloth.warp {
+        words += &format!(", bias {}", warp.as_str());
+    }
     words
-}
-
-/// The rectangle of a flaw in the frame of the marker.
-pub(super) fn flaw([x, y, wide, high]: [f64; 4]) -> Rect {
-    Rect::new(x, y, x + wide, y + high)
 }
 
 #[cfg(test)]

@@ -251,7 +251,8 @@ fn path(ring: &Ring) -> String {
     out
 }
 
-fn rectangle([x, y, wide, high]: &[f64; 4]) -> Rect {
+/// A flaw in the frame of the marker.
+pub(super) fn rectangle([x, y, wide, high]: &[f64; 4]) -> Rect {
     Rect::new(*x, *y, x + wide, y + high)
 }
 
