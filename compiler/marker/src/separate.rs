@@ -11,7 +11,7 @@
 use kurbo::{Point, Rect};
 
 use crate::lattice;
-use crate::place::{Bar, Finder};
+use crate::place::{Bar, Finder, Found};
 use crate::random::Random;
 use crate::state::State;
 use crate::tolerance::CLEAR;
@@ -46,6 +46,14 @@ pub(crate) struct Separator<'t> {
     depth: Vec<f64>,
     count: usize,
     order: Vec<usize>,
+}
+
+/// A place for a piece in a pose, and what it costs.
+#[derive(Clone, Copy)]
+struct Look {
+    pose: usize,
+    at: Point,
+    cost: f64,
 }
 
 /// Least and most factor by which the weight of an overlapping pair grows in a round.
@@ -139,7 +147,8 @@ impl<'t> Separator<'t> {
         meter.go_on(steps.max(1))
     }
 
-    /// Moves piece `i` to its best place.
+    /// Moves piece `i` to its best place: near where it lies, or with `far` anywhere. What is found
+    /// near rules out most of the cloth.
     fn move_piece(
         &mut self,
         state: &mut State<'t>,
@@ -149,46 +158,66 @@ impl<'t> Separator<'t> {
         effort: Effort,
     ) {
         let row = i * self.count;
-        let mut limit: f64 = (0..self.count)
+        let cost = (0..self.count)
             .map(|j| self.weight[row + j] * self.depth[row + j])
             .sum();
-        let old = (state.pose[i], state.at[i]);
-        let kind = state.table.poses[old.0].kind;
+        let kind = state.table.poses[state.pose[i]].kind;
         let poses = if effort.few_turns {
             &state.table.few_of_kind[kind]
         } else {
             &state.table.of_kind[kind]
         };
         let first = random.below(poses.len());
-        let mut found: Option<(usize, Point)> = None;
-        for turn in 0..poses.len() {
-            let pose = poses[(first + turn) % poses.len()];
-            let mut range = state.range(pose);
-            if !far {
-                range = near_places(state, old, pose, effort.near, range);
-            }
-            let weight = &self.weight;
-            state.bars(i, pose, range, |j| weight[row + j], &mut self.bars);
-            let tie = state.table.poses[pose].tie;
-            let finder = &mut self.finder;
-            if let Some(place) = lattice::best(tie, finder, &self.bars, range, limit, effort.boxes)
-            {
-                limit = place.cost;
-                found = Some((pose, place.at));
-            }
-            if limit <= 0.0 {
-                break;
+        let poses = || (0..poses.len()).map(|turn| poses[(first + turn) % poses.len()]);
+        let mut now = Look {
+            pose: state.pose[i],
+            at: state.at[i],
+            cost,
+        };
+        let mut found = false;
+        for pose in poses() {
+            let range = near_places(state, i, pose, effort.near);
+            found |= self.look(state, i, pose, range, effort, &mut now);
+        }
+        if far {
+            for pose in poses() {
+                let range = state.range(pose);
+                found |= self.look(state, i, pose, range, effort, &mut now);
             }
         }
-        if let Some((pose, at)) = found {
-            state.pose[i] = pose;
+        if found {
+            state.pose[i] = now.pose;
             state.at[i] = if state.is_loop {
-                state.inside(pose, at)
+                state.inside(now.pose, now.at)
             } else {
-                at
+                now.at
             };
             self.measure(state, i);
         }
+    }
+
+    /// Looks for a place of `pose` that costs less than the best so far. Whether there is one.
+    fn look(
+        &mut self,
+        state: &State<'t>,
+        i: usize,
+        pose: usize,
+        range: Rect,
+        effort: Effort,
+        best: &mut Look,
+    ) -> bool {
+        if best.cost <= 0.0 {
+            return false;
+        }
+        let weights = &self.weight[i * self.count..];
+        state.bars(i, pose, range, |j| weights[j], &mut self.bars);
+        let tie = state.table.poses[pose].tie;
+        let finder = &mut self.finder;
+        let place = lattice::best(tie, finder, &self.bars, range, best.cost, effort.boxes);
+        if let Some(Found { at, cost }) = place {
+            *best = Look { pose, at, cost };
+        }
+        place.is_some()
     }
 
     fn overlaps(&self, i: usize) -> bool {
@@ -238,23 +267,17 @@ impl<'t> Separator<'t> {
     }
 }
 
-/// The places near where a piece lies, also when it takes another pose: its box stays about where
+/// The places near where piece `i` lies, also when it takes another pose: its box stays about where
 /// it was.
-fn near_places(
-    state: &State<'_>,
-    old: (usize, Point),
-    pose: usize,
-    near: f64,
-    range: Rect,
-) -> Rect {
-    let middle = old.1 + state.table.poses[old.0].bounds.center().to_vec2()
-        - state.table.poses[pose].bounds.center().to_vec2();
-    let bounds = state.table.poses[old.0].bounds;
+fn near_places(state: &State<'_>, i: usize, pose: usize, near: f64) -> Rect {
+    let bounds = state.table.poses[state.pose[i]].bounds;
+    let between = bounds.center() - state.table.poses[pose].bounds.center();
     let side = 2.0 * near * bounds.width().max(bounds.height());
     let tie = state.table.poses[pose].tie;
     // A place on the repeat on either side is near, however long the repeat.
     let size = (side.max(2.0 * tie.x.step()), side.max(2.0 * tie.y.step()));
-    let round = Rect::from_center_size(middle, size);
+    let round = Rect::from_center_size(state.at[i] + between, size);
+    let range = state.range(pose);
     let (x0, x1) = if state.is_loop {
         (f64::NEG_INFINITY, f64::INFINITY)
     } else {

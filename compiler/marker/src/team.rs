@@ -21,7 +21,7 @@ use crate::worker::Worker;
 /// Threads at work.
 const WORKERS: usize = 2;
 /// Moves of one worker in a round over a whole lay, and over a window.
-const ROUND: (u64, u64) = (3000, 12_000);
+const ROUND: (u64, u64) = (3000, 24_000);
 /// Lays of no more pieces are searched as a whole.
 const WHOLE: usize = 75;
 /// Free pieces of a window in a larger lay, at the least and at the most.

@@ -1,8 +1,7 @@
 //! One try at a shorter part of a layout: cloth taken out at one place, the pieces taken apart.
 //!
 //! In: a clear part. Out: a clear one short enough, or nothing. The pieces of its window move
-//! freely. When they do not come apart, two of them change places and the search goes on from
-//! there. Never: where in the layout to try.
+//! freely; two of them may change places to begin with. Never: where in the layout to try.
 
 use kurbo::{Point, Rect};
 
@@ -24,8 +23,6 @@ pub(crate) struct Try {
     pub(crate) limit: f64,
     /// Whether two pieces change places to begin with.
     pub(crate) disturb: bool,
-    /// How often two pieces change places before the try is given up.
-    pub(crate) swaps: usize,
     /// How hard each separation is tried.
     pub(crate) effort: Effort,
 }
@@ -55,29 +52,21 @@ pub(crate) fn attempt<'t>(
     let frozen = part.hold();
     part.state.bring_inside();
     separator.reset(part.state.len());
-    for round in 0..=how.swaps {
-        if (round > 0 || how.disturb) && !swap(&mut part.state, random) {
-            break;
-        }
-        let left = separator.separate(&mut part.state, random, how.effort, meter);
-        if left <= HOPE_DEPTH * count as f64 {
-            let mut state = part.state.clone();
-            state.frozen.clone_from(&frozen);
-            if from.whole {
-                // Now the pieces beyond the window move, too.
-                state.margin = (0.0, 0.0);
-            }
-            if let Some(state) = shortened(state, from, how.limit, left == 0.0) {
-                part.state = state;
-                part.state.margin = from.state.margin;
-                return Some(part);
-            }
-        }
-        if !meter.go_on(0) {
-            break;
-        }
+    if how.disturb {
+        swap(&mut part.state, random);
     }
-    None
+    let left = separator.separate(&mut part.state, random, how.effort, meter);
+    if left > HOPE_DEPTH * count as f64 {
+        return None;
+    }
+    part.state.frozen = frozen;
+    if from.whole {
+        // Now the pieces beyond the window move, too.
+        part.state.margin = (0.0, 0.0);
+    }
+    part.state = shortened(part.state, from, how.limit, left == 0.0)?;
+    part.state.margin = from.state.margin;
+    Some(part)
 }
 
 /// The pieces of a part, `clear` or nearly so, made clear and short; `None` if they cannot be so
@@ -124,8 +113,9 @@ fn repeats(from: &Part<'_>, how: Try) -> f64 {
     }
 }
 
-/// Two free pieces of different kinds change places, middle for middle. Whether there are two.
-fn swap(state: &mut State<'_>, random: &mut Random) -> bool {
+/// Two free pieces of different kinds change places, middle for middle; if all are of one kind, one
+/// goes elsewhere.
+fn swap(state: &mut State<'_>, random: &mut Random) {
     let free: Vec<usize> = (0..state.len()).filter(|&i| !state.frozen[i]).collect();
     for _ in 0..SWAP_DRAWS {
         let (i, j) = (
@@ -140,12 +130,11 @@ fn swap(state: &mut State<'_>, random: &mut Random) -> bool {
             state.at[i] = at_j - between;
             state.at[j] = at_i + between;
             state.bring_inside();
-            return true;
+            return;
         }
     }
-    // All of one kind: one goes elsewhere.
     let Some(&i) = free.get(random.below(free.len())) else {
-        return false;
+        return;
     };
     let range: Rect = state.range(state.pose[i]);
     state.at[i] = Point::new(
@@ -153,5 +142,4 @@ fn swap(state: &mut State<'_>, random: &mut Random) -> bool {
         random.between(range.y0, range.y1),
     );
     state.bring_inside();
-    true
 }

@@ -27,17 +27,19 @@ const LONGER: (f64, f64) = (0.0015, 0.025);
 const ROOM: f64 = 0.4;
 /// Tries without a best after which the walk starts from the best again.
 const PATIENCE: usize = 100;
-/// How often pieces change places in a try that takes cloth out.
-const SWAPS: usize = 5;
 /// Share of tries in which a piece takes only its first turn and the opposite, if it has others and
 /// may take them.
 const FEW_TURNS: f64 = 0.25;
 
+/// Share of moves that look over the whole cloth, at the most; and the number of such looks for so
+/// many pieces: a look takes the longer the more pieces there are.
+const FAR: (f64, f64) = (0.2, 3.6);
+
 /// Rounds, reach and depth of one separation.
 const EFFORT: Effort = Effort {
-    patience: 10,
+    patience: 6,
     near: 0.25,
-    far: 0.2,
+    far: FAR.0,
     boxes: 2000,
     few_turns: false,
 };
@@ -180,8 +182,8 @@ impl<'t> Worker<'t> {
             by,
             limit,
             disturb,
-            swaps: if disturb { 0 } else { SWAPS },
             effort: Effort {
+                far: FAR.0.min(FAR.1 / self.now.state.len() as f64),
                 few_turns: self.random.unit() < FEW_TURNS || few_turns,
                 ..EFFORT
             },
