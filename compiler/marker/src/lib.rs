@@ -14,6 +14,7 @@ mod bundle;
 mod compact;
 mod compose;
 mod first;
+mod frame;
 mod improve;
 mod job;
 mod lattice;

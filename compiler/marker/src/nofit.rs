@@ -8,6 +8,7 @@
 
 use kurbo::{Point, Rect, Vec2};
 
+use crate::frame::Frame;
 use crate::outline::bounds;
 use crate::tolerance::{PARALLEL, ROUND_STEP_COS};
 
@@ -20,9 +21,8 @@ pub(crate) struct Planes {
     pub(crate) nx: [f64; LANES],
     pub(crate) ny: [f64; LANES],
     pub(crate) h: [f64; LANES],
-    /// |nx| and |ny|, to widen by a box.
-    ax: [f64; LANES],
-    ay: [f64; LANES],
+    /// By how much half a side of a box along each axis widens it, for the axes of each [`Frame`].
+    wide: [[[f64; LANES]; 2]; 2],
 }
 
 /// A plane that never binds.
@@ -30,9 +30,11 @@ const FREE: Planes = Planes {
     nx: [0.0; LANES],
     ny: [0.0; LANES],
     h: [f64::MAX; LANES],
-    ax: [0.0; LANES],
-    ay: [0.0; LANES],
+    wide: [[[0.0; LANES]; 2]; 2],
 };
+
+/// The frames in the order they are kept in.
+const FRAMES: [Frame; 2] = [Frame::Straight, Frame::Slanted];
 
 /// A convex polygon no origin may lie in.
 #[derive(Clone, Debug)]
@@ -42,7 +44,8 @@ pub(crate) struct Convex {
     sides: Vec<(Vec2, f64)>,
     /// Corner `i` is between side `i` and the next.
     corners: Vec<Point>,
-    bounds: Rect,
+    /// The box round it along the axes of each [`Frame`].
+    bounds: [Rect; 2],
 }
 
 /// How deep a box of places is in a convex polygon.
@@ -76,7 +79,13 @@ impl Convex {
             .collect();
         Convex {
             planes: packed(&sides),
-            bounds: difference(bounds(lying), bounds(moved)).inflate(gap, gap),
+            bounds: FRAMES.map(|frame| {
+                let round = |part: &[Point]| {
+                    let all: Vec<Point> = part.iter().map(|p| frame.from_cloth(*p)).collect();
+                    bounds(&all)
+                };
+                difference(round(lying), round(moved)).inflate(gap, gap)
+            }),
             sides,
             corners,
         }
@@ -92,9 +101,9 @@ impl Convex {
         &self.corners
     }
 
-    /// The upright box round it.
-    pub(crate) fn bounds(&self) -> Rect {
-        self.bounds
+    /// The box round it along the axes of a frame.
+    pub(crate) fn bounds(&self, frame: Frame) -> Rect {
+        self.bounds[frame as usize]
     }
 
     /// How far the place is inside: the length of the least move that leaves. Outside it is
@@ -110,15 +119,16 @@ impl Convex {
         lowest(least)
     }
 
-    /// [`Convex::depth`] over a box of half sides `rx`, `ry` round a place.
-    pub(crate) fn depths(&self, x: f64, y: f64, rx: f64, ry: f64) -> Depths {
+    /// [`Convex::depth`] over a box round a place; its half sides lie along the axes of a frame.
+    pub(crate) fn depths(&self, x: f64, y: f64, (rx, ry): (f64, f64), frame: Frame) -> Depths {
         let mut middle = [f64::MAX; LANES];
         let mut least = [f64::MAX; LANES];
         let mut most = [f64::MAX; LANES];
         for p in &self.planes {
+            let [wx, wy] = &p.wide[frame as usize];
             for k in 0..LANES {
                 let v = p.h[k] - p.nx[k] * x - p.ny[k] * y;
-                let r = p.ax[k] * rx + p.ay[k] * ry;
+                let r = wx[k] * rx + wy[k] * ry;
                 let (low, high) = (v - r, v + r);
                 middle[k] = if v < middle[k] { v } else { middle[k] };
                 least[k] = if low < least[k] { low } else { least[k] };
@@ -190,8 +200,11 @@ fn packed(sides: &[(Vec2, f64)]) -> Vec<Planes> {
                 planes.nx[k] = n.x;
                 planes.ny[k] = n.y;
                 planes.h[k] = *h;
-                planes.ax[k] = n.x.abs();
-                planes.ay[k] = n.y.abs();
+                for frame in FRAMES {
+                    let along = frame.from_cloth(n.to_point());
+                    planes.wide[frame as usize][0][k] = along.x.abs();
+                    planes.wide[frame as usize][1][k] = along.y.abs();
+                }
             }
             planes
         })
@@ -264,7 +277,10 @@ mod tests {
     #[test]
     fn rectangles_give_the_rectangle_of_both() {
         let convex = Convex::new(&rectangle(30., 20.), &rectangle(10., 5.), 0.0);
-        assert_eq!(convex.bounds(), Rect::new(-10., -5., 30., 20.));
+        assert_eq!(
+            convex.bounds(Frame::Straight),
+            Rect::new(-10., -5., 30., 20.)
+        );
         assert_eq!(convex.sides().len(), 4);
         assert_eq!(convex.depth(0.0, 0.0), 5.0);
         assert_eq!(convex.depth(33.0, 0.0), -3.0);
@@ -275,7 +291,10 @@ mod tests {
     #[test]
     fn a_gap_widens_and_rounds() {
         let convex = Convex::new(&rectangle(30., 20.), &rectangle(10., 5.), 4.0);
-        assert_eq!(convex.bounds(), Rect::new(-14., -9., 34., 24.));
+        assert_eq!(
+            convex.bounds(Frame::Straight),
+            Rect::new(-14., -9., 34., 24.)
+        );
         assert_eq!(convex.sides().len(), 8);
         let corner = (4.0 + 1e-9) * std::f64::consts::FRAC_1_SQRT_2;
         assert!(convex.depth(30.0 + corner, 20.0 + corner) <= 0.0);
@@ -289,11 +308,14 @@ mod tests {
         let convex = Convex::new(&triangle, &rectangle(10., 5.), 1.0);
         for step in 0..40 {
             let (x, y) = (f64::from(step) * 2.0 - 20.0, f64::from(step) - 10.0);
-            let depths = convex.depths(x, y, 3.0, 2.0);
-            assert_eq!(depths.middle, convex.depth(x, y));
-            for (dx, dy) in [(3., 2.), (-3., 2.), (3., -2.), (-3., -2.), (1., 0.5)] {
-                let depth = convex.depth(x + dx, y + dy);
-                assert!(depth >= depths.least - 1e-12 && depth <= depths.most + 1e-12);
+            for frame in FRAMES {
+                let depths = convex.depths(x, y, (3.0, 2.0), frame);
+                assert_eq!(depths.middle, convex.depth(x, y));
+                for (dx, dy) in [(3., 2.), (-3., 2.), (3., -2.), (-3., -2.), (1., 0.5)] {
+                    let by = frame.to_cloth(Point::new(dx, dy));
+                    let depth = convex.depth(x + by.x, y + by.y);
+                    assert!(depth >= depths.least - 1e-12 && depth <= depths.most + 1e-12);
+                }
             }
         }
     }

@@ -1,7 +1,7 @@
 //! The best place for one piece among others that stay: exact, by branch and bound.
 //!
 //! In: the no-fit polygons of the other pieces as they lie round the moved piece, each with a
-//! weight, and a box of places. Out: the place where the weighted sum of depths is least, if it is
+//! weight, an upright box of places, and the axes that smaller boxes follow. Out: the place where the weighted sum of depths is least, if it is
 //! less than a limit. Never: which piece to move, or what the weights mean.
 //!
 //! Why it is exact: inside one convex polygon the depth is concave, outside it is 0. So between the
@@ -13,6 +13,7 @@
 
 use kurbo::{Point, Rect};
 
+use crate::frame::Frame;
 use crate::nofit::Convex;
 use crate::tolerance::{CLEAR, PARALLEL};
 
@@ -36,14 +37,17 @@ pub(crate) struct Found {
 /// A box of places, with the bars that reach into it as a range of the finder's list.
 #[derive(Clone, Copy)]
 struct Node {
+    /// Its middle and half sides along the axes of the frame.
     middle: Point,
     rx: f64,
     ry: f64,
     start: usize,
     end: usize,
     least: f64,
-    /// Bars whose edge runs through the box.
+    /// Bars whose edge runs through the box, and the sum of what one over their own length is along
+    /// either axis.
     crossing: usize,
+    short: (f64, f64),
     cost: f64,
 }
 
@@ -56,8 +60,9 @@ struct Piece {
 }
 
 /// The search for places, with memory kept from one search to the next.
-#[derive(Default)]
 pub(crate) struct Finder {
+    /// The axes that boxes follow.
+    pub(crate) frame: Frame,
     list: Vec<u32>,
     nodes: Vec<Node>,
     edges: Vec<Piece>,
@@ -71,8 +76,19 @@ const FEW: usize = 4;
 const SMALL: f64 = 2.0;
 /// No more edges than this are paired in one box: beyond, the box is full of copies of one crossing.
 const MOST_EDGES: usize = 48;
+/// A place no further than this outside of all places, by rounding, is one of them, millimetres.
+const OUTSIDE: f64 = CLEAR / 10.0;
 
 impl Finder {
+    pub(crate) fn new() -> Finder {
+        Finder {
+            frame: Frame::Straight,
+            list: Vec::new(),
+            nodes: Vec::new(),
+            edges: Vec::new(),
+        }
+    }
+
     /// The best place in `range` that costs less than `limit`, looking into at most `effort` boxes.
     pub(crate) fn best(
         &mut self,
@@ -91,8 +107,10 @@ impl Finder {
         self.list.clear();
         self.nodes.clear();
         self.list.extend(0..bars.len() as u32);
-        let (rx, ry) = (range.width() / 2.0, range.height() / 2.0);
-        let root = self.node(bars, range.center(), rx, ry, (0, bars.len()), &mut best);
+        let root = self.frame.round(range);
+        let half = (root.width() / 2.0, root.height() / 2.0);
+        let all = (0, bars.len());
+        let root = self.node(bars, range, root.center(), half, all, &mut best);
         self.nodes.extend(root);
         let mut looked = 0;
         while let Some(node) = self.nodes.pop() {
@@ -108,16 +126,17 @@ impl Finder {
             if small || node.crossing <= FEW {
                 self.try_crossings(bars, range, &node, &mut best);
             } else {
-                self.split(bars, &node, &mut best);
+                self.split(bars, range, &node, &mut best);
             }
         }
         (best.cost < limit).then_some(best)
     }
 
-    /// Halves a box across its longer side; the half with the better middle is looked into first.
-    fn split(&mut self, bars: &[Bar<'_>], node: &Node, best: &mut Found) {
+    /// Halves a box across the side that is longer against the bars whose edges run through it, since
+    /// long bars change little along themselves; the half with the better middle is looked into first.
+    fn split(&mut self, bars: &[Bar<'_>], range: Rect, node: &Node, best: &mut Found) {
         let (mut dx, mut dy, mut rx, mut ry) = (0.0, 0.0, node.rx, node.ry);
-        if rx >= ry {
+        if rx * node.short.0 >= ry * node.short.1 {
             rx /= 2.0;
             dx = rx;
         } else {
@@ -127,8 +146,8 @@ impl Finder {
         let parent = (node.start, node.end);
         let low = Point::new(node.middle.x - dx, node.middle.y - dy);
         let high = Point::new(node.middle.x + dx, node.middle.y + dy);
-        let one = self.node(bars, low, rx, ry, parent, best);
-        let two = self.node(bars, high, rx, ry, parent, best);
+        let one = self.node(bars, range, low, (rx, ry), parent, best);
+        let two = self.node(bars, range, high, (rx, ry), parent, best);
         match (one, two) {
             (Some(a), Some(b)) if a.cost < b.cost => {
                 // The list is a stack as the nodes are: the node looked into first lies on top.
@@ -154,23 +173,34 @@ impl Finder {
     fn node(
         &mut self,
         bars: &[Bar<'_>],
+        range: Rect,
         middle: Point,
-        rx: f64,
-        ry: f64,
+        (rx, ry): (f64, f64),
         parent: (usize, usize),
         best: &mut Found,
     ) -> Option<Node> {
+        let frame = self.frame;
+        let at = frame.to_cloth(middle);
+        if frame.misses(range, at, (rx, ry)) {
+            return None;
+        }
         let start = self.list.len();
         let (mut least, mut cost, mut crossing) = (0.0, 0.0, 0);
-        for at in parent.0..parent.1 {
-            let number = self.list[at] & !COVERS;
+        let mut short = (0.0, 0.0);
+        for place in parent.0..parent.1 {
+            let number = self.list[place] & !COVERS;
             let bar = &bars[number as usize];
-            let (x, y) = (middle.x - bar.at.x, middle.y - bar.at.y);
-            let b = bar.convex.bounds();
-            if x + rx <= b.x0 || x - rx >= b.x1 || y + ry <= b.y0 || y - ry >= b.y1 {
+            let from = at - bar.at.to_vec2();
+            let seen = frame.from_cloth(from);
+            let b = bar.convex.bounds(frame);
+            if seen.x + rx <= b.x0
+                || seen.x - rx >= b.x1
+                || seen.y + ry <= b.y0
+                || seen.y - ry >= b.y1
+            {
                 continue;
             }
-            let depths = bar.convex.depths(x, y, rx, ry);
+            let depths = bar.convex.depths(from.x, from.y, (rx, ry), frame);
             if depths.most <= CLEAR {
                 continue;
             }
@@ -179,20 +209,23 @@ impl Finder {
                 if least >= best.cost {
                     self.list.truncate(start);
                     // What rules out this box often rules out the next: it is asked first there.
-                    self.list.swap(parent.0, at);
+                    self.list.swap(parent.0, place);
                     return None;
                 }
                 self.list.push(number | COVERS);
             } else {
                 self.list.push(number);
                 crossing += 1;
+                short.0 += 1.0 / b.width();
+                short.1 += 1.0 / b.height();
             }
             if depths.middle > CLEAR {
                 cost += bar.weight * depths.middle;
             }
         }
-        if cost < best.cost {
-            *best = Found { at: middle, cost };
+        if cost < best.cost && holds(range, at) {
+            let at = within(at, range);
+            *best = Found { at, cost };
         }
         Some(Node {
             middle,
@@ -202,6 +235,7 @@ impl Finder {
             end: self.list.len(),
             least,
             crossing,
+            short,
             cost,
         })
     }
@@ -214,13 +248,14 @@ impl Finder {
             node.middle.x + node.rx,
             node.middle.y + node.ry,
         );
+        let frame = self.frame;
         self.edges.clear();
-        add_border(range, cell, bars.len(), &mut self.edges);
+        add_border(range, frame, cell, bars.len(), &mut self.edges);
         for at in node.start..node.end {
             let number = self.list[at];
             if number & COVERS == 0 {
                 let number = number as usize;
-                collect_edges(&bars[number], number, cell, &mut self.edges);
+                collect_edges(&bars[number], number, frame, cell, &mut self.edges);
             }
         }
         self.edges.truncate(MOST_EDGES);
@@ -230,7 +265,10 @@ impl Finder {
                 let two = self.edges[j];
                 let apart = two.bar != one.bar || one.bar == bars.len();
                 if let Some(at) = cross(&one, &two, cell).filter(|_| apart) {
-                    self.try_place(bars, node, at, best);
+                    let at = frame.to_cloth(at);
+                    if holds(range, at) {
+                        self.try_place(bars, node, within(at, range), best);
+                    }
                 }
             }
         }
@@ -254,13 +292,27 @@ impl Finder {
     }
 }
 
+/// Whether a place is one of a box, but for rounding.
+fn holds(range: Rect, at: Point) -> bool {
+    let within = within(at, range);
+    (within.x - at.x).abs() <= OUTSIDE && (within.y - at.y).abs() <= OUTSIDE
+}
+
+/// The nearest place of a box.
+fn within(at: Point, range: Rect) -> Point {
+    Point::new(
+        at.x.max(range.x0).min(range.x1),
+        at.y.max(range.y0).min(range.y1),
+    )
+}
+
 /// The parts of the edges of a bar inside the box.
-fn collect_edges(bar: &Bar<'_>, number: usize, cell: Rect, edges: &mut Vec<Piece>) {
+fn collect_edges(bar: &Bar<'_>, number: usize, frame: Frame, cell: Rect, edges: &mut Vec<Piece>) {
     let corners = bar.convex.corners();
     let offset = bar.at.to_vec2();
-    let mut from = corners[corners.len() - 1] + offset;
+    let mut from = frame.from_cloth(corners[corners.len() - 1] + offset);
     for corner in corners {
-        let to = *corner + offset;
+        let to = frame.from_cloth(*corner + offset);
         if let Some((from, to)) = clipped(from, to, cell) {
             edges.push(Piece {
                 bar: number,
@@ -272,28 +324,27 @@ fn collect_edges(bar: &Bar<'_>, number: usize, cell: Rect, edges: &mut Vec<Piece
     }
 }
 
-/// The sides of the whole range that the box touches, as edges of a bar past the last.
-fn add_border(range: Rect, cell: Rect, number: usize, edges: &mut Vec<Piece>) {
-    let slack_x = range.width() * 1e-9;
-    let slack_y = range.height() * 1e-9;
-    let mut side = |x0: f64, y0: f64, x1: f64, y1: f64| {
-        edges.push(Piece {
-            bar: number,
-            from: Point::new(x0, y0),
-            to: Point::new(x1, y1),
-        });
-    };
-    if cell.x0 <= range.x0 + slack_x {
-        side(range.x0, cell.y0, range.x0, cell.y1);
-    }
-    if cell.x1 >= range.x1 - slack_x {
-        side(range.x1, cell.y0, range.x1, cell.y1);
-    }
-    if cell.y0 <= range.y0 + slack_y {
-        side(cell.x0, range.y0, cell.x1, range.y0);
-    }
-    if cell.y1 >= range.y1 - slack_y {
-        side(cell.x0, range.y1, cell.x1, range.y1);
+/// The parts of the sides of the whole range inside the box, as edges of a bar past the last.
+fn add_border(range: Rect, frame: Frame, cell: Rect, number: usize, edges: &mut Vec<Piece>) {
+    // Sides of the range are sides of boxes, but for rounding.
+    let slack = 1e-9 * (range.width() + range.height());
+    let cell = cell.inflate(slack, slack);
+    let corners = [
+        (range.x0, range.y0),
+        (range.x1, range.y0),
+        (range.x1, range.y1),
+        (range.x0, range.y1),
+    ];
+    let corners = corners.map(|corner| frame.from_cloth(corner.into()));
+    for k in 0..corners.len() {
+        let (from, to) = (corners[k], corners[(k + 1) % corners.len()]);
+        if let Some((from, to)) = clipped(from, to, cell) {
+            edges.push(Piece {
+                bar: number,
+                from,
+                to,
+            });
+        }
     }
 }
 
@@ -375,8 +426,9 @@ mod tests {
             Convex::new(&bar, &bar, 0.0),
         ];
         let range = Rect::new(0., 0., 200., 100.);
-        let mut finder = Finder::default();
+        let mut finder = Finder::new();
         for seed in 0..20 {
+            finder.frame = [Frame::Straight, Frame::Slanted][seed as usize % 2];
             let bars = random_bars(&shapes, &mut Random::new(seed));
             let found = finder
                 .best(&bars, range, f64::INFINITY, usize::MAX)

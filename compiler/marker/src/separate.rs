@@ -66,7 +66,7 @@ const BETTER: f64 = 0.98;
 impl<'t> Separator<'t> {
     pub(crate) fn new() -> Separator<'t> {
         Separator {
-            finder: Finder::default(),
+            finder: Finder::new(),
             bars: Vec::new(),
             weight: Vec::new(),
             depth: Vec::new(),
@@ -211,9 +211,10 @@ impl<'t> Separator<'t> {
         }
         let weights = &self.weight[i * self.count..];
         state.bars(i, pose, range, |j| weights[j], &mut self.bars);
-        let tie = state.table.poses[pose].tie;
-        let finder = &mut self.finder;
-        let place = lattice::best(tie, finder, &self.bars, range, best.cost, effort.boxes);
+        let on = &state.table.poses[pose];
+        self.finder.frame = on.frame;
+        let (finder, bars) = (&mut self.finder, &self.bars);
+        let place = lattice::best(on.tie, finder, bars, range, best.cost, effort.boxes);
         if let Some(Found { at, cost }) = place {
             *best = Look { pose, at, cost };
         }

@@ -5,6 +5,7 @@
 
 use kurbo::{Point, Rect, Vec2};
 
+use crate::frame::Frame;
 use crate::layout::{Layout, Placement};
 use crate::place::Bar;
 use crate::table::Table;
@@ -201,7 +202,7 @@ impl<'t> State<'t> {
                 }
                 let weight = weight(j);
                 for convex in self.table.nofit(pose, self.pose[j]) {
-                    if reaches(&convex.bounds()) {
+                    if reaches(&convex.bounds(Frame::Straight)) {
                         bars.push(Bar { convex, at, weight });
                     }
                 }

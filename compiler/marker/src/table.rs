@@ -7,6 +7,7 @@ use std::sync::OnceLock;
 
 use kurbo::{Point, Rect};
 
+use crate::frame::Frame;
 use crate::job::Job;
 use crate::near::Near;
 use crate::nofit::Convex;
@@ -24,6 +25,8 @@ pub(crate) struct Pose {
     pub(crate) bounds: Rect,
     /// Where its origin may lie on the repeat.
     pub(crate) tie: Tie,
+    /// The axes along which places for it are searched.
+    pub(crate) frame: Frame,
 }
 
 /// Poses and no-fit polygons of a job.
@@ -86,6 +89,7 @@ impl Table {
                     turn,
                     bounds,
                     tie,
+                    frame: Frame::of(&outline),
                 });
                 table.outlines.push(outline);
             }
@@ -120,6 +124,7 @@ impl Table {
                 turn: 0,
                 bounds: outline.bounds(),
                 tie: Tie::FREE,
+                frame: Frame::Straight,
             });
             self.outlines.push(outline);
         }
