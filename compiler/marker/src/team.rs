@@ -33,8 +33,9 @@ const DRAWS: usize = 20;
 /// In lays of more pieces a piece takes only its first turn and the opposite, as long as that gains
 /// anything: many pieces nest no better across than along, and fewer turns are searched faster.
 const FEW_TURNS: usize = 30;
-/// Moves without gain after which every second round has all turns.
-const STALLED: u64 = 400_000;
+/// Moves without gain after which every second round has all turns: not before the few turns are
+/// searched well, so that more turns never make a lay longer.
+const STALLED: u64 = 2_000_000;
 /// Programs run on the whole lay after windows were made shorter.
 const POLISH_ROUNDS: usize = 3;
 
