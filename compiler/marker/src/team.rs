@@ -1,7 +1,7 @@
 //! All threads of the search: who tries where, and what they found put together.
 //!
 //! In: a clear layout. Out: shorter ones, round by round. Never: a clock. A small lay is searched as
-//! a whole by all, and the shortest found is the next start of those who had none. Of a large one
+//! a whole by all, and the shortest found is the next start of those who fall far behind. Of a large one
 //! each takes a window of its own, far from the others, so that all they find is gain together. A
 //! round ends after a fixed number of moves: the same seed gives the same layout on any number of
 //! processors.
@@ -36,6 +36,9 @@ const FEW_TURNS: usize = 30;
 /// Moves without gain after which every second round has all turns: not before the few turns are
 /// searched well, so that more turns never make a lay longer.
 const STALLED: u64 = 2_000_000;
+/// A thread that searches a whole lay goes its own way as long as its best layout is no longer than this
+/// times the best of all: two ways find more than one.
+const BEHIND: f64 = 1.01;
 /// Programs run on the whole lay after windows were made shorter.
 const POLISH_ROUNDS: usize = 3;
 
@@ -229,7 +232,7 @@ impl<'t> Team<'t> {
         }
         if !large {
             for worker in &mut self.workers {
-                if worker.best().state.length > self.best.length {
+                if worker.best().state.length > self.best.length * BEHIND {
                     worker.start(&self.best, (0.0, self.best.length));
                 }
             }
