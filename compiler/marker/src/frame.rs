@@ -37,7 +37,7 @@ impl Frame {
     }
 
     /// A place on the cloth in these axes.
-    pub(crate) fn from_cloth(self, p: Point) -> Point {
+    pub(crate) fn seen(self, p: Point) -> Point {
         match self {
             Frame::Straight => p,
             Frame::Slanted => Point::new((p.x - p.y) * DIAGONAL, (p.x + p.y) * DIAGONAL),
@@ -45,7 +45,7 @@ impl Frame {
     }
 
     /// A place in these axes on the cloth.
-    pub(crate) fn to_cloth(self, p: Point) -> Point {
+    pub(crate) fn on_cloth(self, p: Point) -> Point {
         match self {
             Frame::Straight => p,
             Frame::Slanted => Point::new((p.x + p.y) * DIAGONAL, (p.y - p.x) * DIAGONAL),
@@ -58,7 +58,7 @@ impl Frame {
             Frame::Straight => rect,
             Frame::Slanted => {
                 let r = (rect.width() + rect.height()) / 2.0 * DIAGONAL;
-                Rect::from_center_size(self.from_cloth(rect.center()), (2.0 * r, 2.0 * r))
+                Rect::from_center_size(self.seen(rect.center()), (2.0 * r, 2.0 * r))
             }
         }
     }
@@ -90,9 +90,9 @@ mod tests {
                 (rect.x0, rect.y1),
                 (7.0, 5.0),
             ] {
-                let place = frame.from_cloth(Point::new(x, y));
+                let place = frame.seen(Point::new(x, y));
                 assert!(round.contains(place));
-                assert!(frame.to_cloth(place).distance(Point::new(x, y)) < 1e-12);
+                assert!(frame.on_cloth(place).distance(Point::new(x, y)) < 1e-12);
             }
         }
     }

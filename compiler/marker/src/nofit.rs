@@ -81,7 +81,7 @@ impl Convex {
             planes: packed(&sides),
             bounds: FRAMES.map(|frame| {
                 let round = |part: &[Point]| {
-                    let all: Vec<Point> = part.iter().map(|p| frame.from_cloth(*p)).collect();
+                    let all: Vec<Point> = part.iter().map(|p| frame.seen(*p)).collect();
                     bounds(&all)
                 };
                 difference(round(lying), round(moved)).inflate(gap, gap)
@@ -201,7 +201,7 @@ fn packed(sides: &[(Vec2, f64)]) -> Vec<Planes> {
                 planes.ny[k] = n.y;
                 planes.h[k] = *h;
                 for frame in FRAMES {
-                    let along = frame.from_cloth(n.to_point());
+                    let along = frame.seen(n.to_point());
                     planes.wide[frame as usize][0][k] = along.x.abs();
                     planes.wide[frame as usize][1][k] = along.y.abs();
                 }
@@ -312,7 +312,7 @@ mod tests {
                 let depths = convex.depths(x, y, (3.0, 2.0), frame);
                 assert_eq!(depths.middle, convex.depth(x, y));
                 for (dx, dy) in [(3., 2.), (-3., 2.), (3., -2.), (-3., -2.), (1., 0.5)] {
-                    let by = frame.to_cloth(Point::new(dx, dy));
+                    let by = frame.on_cloth(Point::new(dx, dy));
                     let depth = convex.depth(x + by.x, y + by.y);
                     assert!(depth >= depths.least - 1e-12 && depth <= depths.most + 1e-12);
                 }

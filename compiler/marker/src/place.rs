@@ -180,7 +180,7 @@ impl Finder {
         best: &mut Found,
     ) -> Option<Node> {
         let frame = self.frame;
-        let at = frame.to_cloth(middle);
+        let at = frame.on_cloth(middle);
         if frame.misses(range, at, (rx, ry)) {
             return None;
         }
@@ -191,7 +191,7 @@ impl Finder {
             let number = self.list[place] & !COVERS;
             let bar = &bars[number as usize];
             let from = at - bar.at.to_vec2();
-            let seen = frame.from_cloth(from);
+            let seen = frame.seen(from);
             let b = bar.convex.bounds(frame);
             if seen.x + rx <= b.x0
                 || seen.x - rx >= b.x1
@@ -265,7 +265,7 @@ impl Finder {
                 let two = self.edges[j];
                 let apart = two.bar != one.bar || one.bar == bars.len();
                 if let Some(at) = cross(&one, &two, cell).filter(|_| apart) {
-                    let at = frame.to_cloth(at);
+                    let at = frame.on_cloth(at);
                     if holds(range, at) {
                         self.try_place(bars, node, within(at, range), best);
                     }
@@ -310,9 +310,9 @@ fn within(at: Point, range: Rect) -> Point {
 fn collect_edges(bar: &Bar<'_>, number: usize, frame: Frame, cell: Rect, edges: &mut Vec<Piece>) {
     let corners = bar.convex.corners();
     let offset = bar.at.to_vec2();
-    let mut from = frame.from_cloth(corners[corners.len() - 1] + offset);
+    let mut from = frame.seen(corners[corners.len() - 1] + offset);
     for corner in corners {
-        let to = frame.from_cloth(*corner + offset);
+        let to = frame.seen(*corner + offset);
         if let Some((from, to)) = clipped(from, to, cell) {
             edges.push(Piece {
                 bar: number,
@@ -335,7 +335,7 @@ fn add_border(range: Rect, frame: Frame, cell: Rect, number: usize, edges: &mut 
         (range.x1, range.y1),
         (range.x0, range.y1),
     ];
-    let corners = corners.map(|corner| frame.from_cloth(corner.into()));
+    let corners = corners.map(|corner| frame.seen(corner.into()));
     for k in 0..corners.len() {
         let (from, to) = (corners[k], corners[(k + 1) % corners.len()]);
         if let Some((from, to)) = clipped(from, to, cell) {
