@@ -8,8 +8,8 @@
 
 use kurbo::{Point, Rect, Vec2};
 
-use crate::frame::Frame;
 use crate::outline::bounds;
+use crate::slant::Slant;
 use crate::tolerance::{PARALLEL, ROUND_STEP_COS};
 
 /// Half planes dealt with at a time.
@@ -21,7 +21,7 @@ pub(crate) struct Planes {
     pub(crate) nx: [f64; LANES],
     pub(crate) ny: [f64; LANES],
     pub(crate) h: [f64; LANES],
-    /// By how much half a side of a box along each axis widens it, for the axes of each [`Frame`].
+    /// By how much half a side of a box along each axis widens it, for the axes of each [`Slant`].
     wide: [[[f64; LANES]; 2]; 2],
 }
 
@@ -33,8 +33,8 @@ const FREE: Planes = Planes {
     wide: [[[0.0; LANES]; 2]; 2],
 };
 
-/// The frames in the order they are kept in.
-const FRAMES: [Frame; 2] = [Frame::Straight, Frame::Slanted];
+/// The slants in the order they are kept in.
+const SLANTS: [Slant; 2] = [Slant::Upright, Slant::Diagonal];
 
 /// A convex polygon no origin may lie in.
 #[derive(Clone, Debug)]
@@ -44,7 +44,7 @@ pub(crate) struct Convex {
     sides: Vec<(Vec2, f64)>,
     /// Corner `i` is between side `i` and the next.
     corners: Vec<Point>,
-    /// The box round it along the axes of each [`Frame`].
+    /// The box round it along the axes of each [`Slant`].
     bounds: [Rect; 2],
 }
 
@@ -79,9 +79,9 @@ impl Convex {
             .collect();
         Convex {
             planes: packed(&sides),
-            bounds: FRAMES.map(|frame| {
+            bounds: SLANTS.map(|slant| {
                 let round = |part: &[Point]| {
-                    let all: Vec<Point> = part.iter().map(|p| frame.seen(*p)).collect();
+                    let all: Vec<Point> = part.iter().map(|p| slant.seen(*p)).collect();
                     bounds(&all)
                 };
                 difference(round(lying), round(moved)).inflate(gap, gap)
@@ -101,9 +101,9 @@ impl Convex {
         &self.corners
     }
 
-    /// The box round it along the axes of a frame.
-    pub(crate) fn bounds(&self, frame: Frame) -> Rect {
-        self.bounds[frame as usize]
+    /// The box round it along the axes of a slant.
+    pub(crate) fn bounds(&self, slant: Slant) -> Rect {
+        self.bounds[slant as usize]
     }
 
     /// How far the place is inside: the length of the least move that leaves. Outside it is
@@ -119,13 +119,13 @@ impl Convex {
         lowest(least)
     }
 
-    /// [`Convex::depth`] over a box round a place; its half sides lie along the axes of a frame.
-    pub(crate) fn depths(&self, x: f64, y: f64, (rx, ry): (f64, f64), frame: Frame) -> Depths {
+    /// [`Convex::depth`] over a box round a place; its half sides lie along the axes of a slant.
+    pub(crate) fn depths(&self, x: f64, y: f64, (rx, ry): (f64, f64), slant: Slant) -> Depths {
         let mut middle = [f64::MAX; LANES];
         let mut least = [f64::MAX; LANES];
         let mut most = [f64::MAX; LANES];
         for p in &self.planes {
-            let [wx, wy] = &p.wide[frame as usize];
+            let [wx, wy] = &p.wide[slant as usize];
             for k in 0..LANES {
                 let v = p.h[k] - p.nx[k] * x - p.ny[k] * y;
                 let r = wx[k] * rx + wy[k] * ry;
@@ -200,10 +200,10 @@ fn packed(sides: &[(Vec2, f64)]) -> Vec<Planes> {
                 planes.nx[k] = n.x;
                 planes.ny[k] = n.y;
                 planes.h[k] = *h;
-                for frame in FRAMES {
-                    let along = frame.seen(n.to_point());
-                    planes.wide[frame as usize][0][k] = along.x.abs();
-                    planes.wide[frame as usize][1][k] = along.y.abs();
+                for slant in SLANTS {
+                    let along = slant.seen(n.to_point());
+                    planes.wide[slant as usize][0][k] = along.x.abs();
+                    planes.wide[slant as usize][1][k] = along.y.abs();
                 }
             }
             planes
@@ -278,7 +278,7 @@ mod tests {
     fn rectangles_give_the_rectangle_of_both() {
         let convex = Convex::new(&rectangle(30., 20.), &rectangle(10., 5.), 0.0);
         assert_eq!(
-            convex.bounds(Frame::Straight),
+            convex.bounds(Slant::Upright),
             Rect::new(-10., -5., 30., 20.)
         );
         assert_eq!(convex.sides().len(), 4);
@@ -292,7 +292,7 @@ mod tests {
     fn a_gap_widens_and_rounds() {
         let convex = Convex::new(&rectangle(30., 20.), &rectangle(10., 5.), 4.0);
         assert_eq!(
-            convex.bounds(Frame::Straight),
+            convex.bounds(Slant::Upright),
             Rect::new(-14., -9., 34., 24.)
         );
         assert_eq!(convex.sides().len(), 8);
@@ -308,11 +308,11 @@ mod tests {
         let convex = Convex::new(&triangle, &rectangle(10., 5.), 1.0);
         for step in 0..40 {
             let (x, y) = (f64::from(step) * 2.0 - 20.0, f64::from(step) - 10.0);
-            for frame in FRAMES {
-                let depths = convex.depths(x, y, (3.0, 2.0), frame);
+            for slant in SLANTS {
+                let depths = convex.depths(x, y, (3.0, 2.0), slant);
                 assert_eq!(depths.middle, convex.depth(x, y));
                 for (dx, dy) in [(3., 2.), (-3., 2.), (3., -2.), (-3., -2.), (1., 0.5)] {
-                    let by = frame.on_cloth(Point::new(dx, dy));
+                    let by = slant.on_cloth(Point::new(dx, dy));
                     let depth = convex.depth(x + by.x, y + by.y);
                     assert!(depth >= depths.least - 1e-12 && depth <= depths.most + 1e-12);
                 }

@@ -13,8 +13,8 @@
 
 use kurbo::{Point, Rect};
 
-use crate::frame::Frame;
 use crate::nofit::Convex;
+use crate::slant::Slant;
 use crate::tolerance::{CLEAR, PARALLEL};
 
 /// A convex no-fit polygon where it lies.
@@ -37,7 +37,7 @@ pub(crate) struct Found {
 /// A box of places, with the bars that reach into it as a range of the finder's list.
 #[derive(Clone, Copy)]
 struct Node {
-    /// Its middle and half sides along the axes of the frame.
+    /// Its middle and half sides along the axes of the slant.
     middle: Point,
     rx: f64,
     ry: f64,
@@ -62,7 +62,7 @@ struct Piece {
 /// The search for places, with memory kept from one search to the next.
 pub(crate) struct Finder {
     /// The axes that boxes follow.
-    pub(crate) frame: Frame,
+    pub(crate) slant: Slant,
     list: Vec<u32>,
     nodes: Vec<Node>,
     edges: Vec<Piece>,
@@ -82,7 +82,7 @@ const OUTSIDE: f64 = CLEAR / 10.0;
 impl Finder {
     pub(crate) fn new() -> Finder {
         Finder {
-            frame: Frame::Straight,
+            slant: Slant::Upright,
             list: Vec::new(),
             nodes: Vec::new(),
             edges: Vec::new(),
@@ -107,7 +107,7 @@ impl Finder {
         self.list.clear();
         self.nodes.clear();
         self.list.extend(0..bars.len() as u32);
-        let root = self.frame.round(range);
+        let root = self.slant.round(range);
         let half = (root.width() / 2.0, root.height() / 2.0);
         let all = (0, bars.len());
         let root = self.node(bars, range, root.center(), half, all, &mut best);
@@ -179,9 +179,9 @@ impl Finder {
         parent: (usize, usize),
         best: &mut Found,
     ) -> Option<Node> {
-        let frame = self.frame;
-        let at = frame.on_cloth(middle);
-        if frame.misses(range, at, (rx, ry)) {
+        let slant = self.slant;
+        let at = slant.on_cloth(middle);
+        if slant.misses(range, at, (rx, ry)) {
             return None;
         }
         let start = self.list.len();
@@ -191,8 +191,8 @@ impl Finder {
             let number = self.list[place] & !COVERS;
             let bar = &bars[number as usize];
             let from = at - bar.at.to_vec2();
-            let seen = frame.seen(from);
-            let b = bar.convex.bounds(frame);
+            let seen = slant.seen(from);
+            let b = bar.convex.bounds(slant);
             if seen.x + rx <= b.x0
                 || seen.x - rx >= b.x1
                 || seen.y + ry <= b.y0
@@ -200,7 +200,7 @@ impl Finder {
             {
                 continue;
             }
-            let depths = bar.convex.depths(from.x, from.y, (rx, ry), frame);
+            let depths = bar.convex.depths(from.x, from.y, (rx, ry), slant);
             if depths.most <= CLEAR {
                 continue;
             }
@@ -248,14 +248,14 @@ impl Finder {
             node.middle.x + node.rx,
             node.middle.y + node.ry,
         );
-        let frame = self.frame;
+        let slant = self.slant;
         self.edges.clear();
-        add_border(range, frame, cell, bars.len(), &mut self.edges);
+        add_border(range, slant, cell, bars.len(), &mut self.edges);
         for at in node.start..node.end {
             let number = self.list[at];
             if number & COVERS == 0 {
                 let number = number as usize;
-                collect_edges(&bars[number], number, frame, cell, &mut self.edges);
+                collect_edges(&bars[number], number, slant, cell, &mut self.edges);
             }
         }
         self.edges.truncate(MOST_EDGES);
@@ -265,7 +265,7 @@ impl Finder {
                 let two = self.edges[j];
                 let apart = two.bar != one.bar || one.bar == bars.len();
                 if let Some(at) = cross(&one, &two, cell).filter(|_| apart) {
-                    let at = frame.on_cloth(at);
+                    let at = slant.on_cloth(at);
                     if holds(range, at) {
                         self.try_place(bars, node, within(at, range), best);
                     }
@@ -307,12 +307,12 @@ fn within(at: Point, range: Rect) -> Point {
 }
 
 /// The parts of the edges of a bar inside the box.
-fn collect_edges(bar: &Bar<'_>, number: usize, frame: Frame, cell: Rect, edges: &mut Vec<Piece>) {
+fn collect_edges(bar: &Bar<'_>, number: usize, slant: Slant, cell: Rect, edges: &mut Vec<Piece>) {
     let corners = bar.convex.corners();
     let offset = bar.at.to_vec2();
-    let mut from = frame.seen(corners[corners.len() - 1] + offset);
+    let mut from = slant.seen(corners[corners.len() - 1] + offset);
     for corner in corners {
-        let to = frame.seen(*corner + offset);
+        let to = slant.seen(*corner + offset);
         if let Some((from, to)) = clipped(from, to, cell) {
             edges.push(Piece {
                 bar: number,
@@ -325,7 +325,7 @@ fn collect_edges(bar: &Bar<'_>, number: usize, frame: Frame, cell: Rect, edges: 
 }
 
 /// The parts of the sides of the whole range inside the box, as edges of a bar past the last.
-fn add_border(range: Rect, frame: Frame, cell: Rect, number: usize, edges: &mut Vec<Piece>) {
+fn add_border(range: Rect, slant: Slant, cell: Rect, number: usize, edges: &mut Vec<Piece>) {
     // Sides of the range are sides of boxes, but for rounding.
     let slack = 1e-9 * (range.width() + range.height());
     let cell = cell.inflate(slack, slack);
@@ -335,7 +335,7 @@ fn add_border(range: Rect, frame: Frame, cell: Rect, number: usize, edges: &mut 
         (range.x1, range.y1),
         (range.x0, range.y1),
     ];
-    let corners = corners.map(|corner| frame.seen(corner.into()));
+    let corners = corners.map(|corner| slant.seen(corner.into()));
     for k in 0..corners.len() {
         let (from, to) = (corners[k], corners[(k + 1) % corners.len()]);
         if let Some((from, to)) = clipped(from, to, cell) {
@@ -428,7 +428,7 @@ mod tests {
         let range = Rect::new(0., 0., 200., 100.);
         let mut finder = Finder::new();
         for seed in 0..20 {
-            finder.frame = [Frame::Straight, Frame::Slanted][seed as usize % 2];
+            finder.slant = [Slant::Upright, Slant::Diagonal][seed as usize % 2];
             let bars = random_bars(&shapes, &mut Random::new(seed));
             let found = finder
                 .best(&bars, range, f64::INFINITY, usize::MAX)

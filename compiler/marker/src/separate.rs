@@ -212,7 +212,7 @@ impl<'t> Separator<'t> {
         let weights = &self.weight[i * self.count..];
         state.bars(i, pose, range, |j| weights[j], &mut self.bars);
         let on = &state.table.poses[pose];
-        self.finder.frame = on.frame;
+        self.finder.slant = on.slant;
         let (finder, bars) = (&mut self.finder, &self.bars);
         let place = lattice::best(on.tie, finder, bars, range, best.cost, effort.boxes);
         if let Some(Found { at, cost }) = place {

@@ -5,9 +5,9 @@
 
 use kurbo::{Point, Rect, Vec2};
 
-use crate::frame::Frame;
 use crate::layout::{Layout, Placement};
 use crate::place::Bar;
+use crate::slant::Slant;
 use crate::table::Table;
 
 /// Pieces where they lie. Flaws are pieces that come last and never move.
@@ -202,7 +202,7 @@ impl<'t> State<'t> {
                 }
                 let weight = weight(j);
                 for convex in self.table.nofit(pose, self.pose[j]) {
-                    if reaches(&convex.bounds(Frame::Straight)) {
+                    if reaches(&convex.bounds(Slant::Upright)) {
                         bars.push(Bar { convex, at, weight });
                     }
                 }

@@ -7,12 +7,12 @@ use std::sync::OnceLock;
 
 use kurbo::{Point, Rect};
 
-use crate::frame::Frame;
 use crate::job::Job;
 use crate::near::Near;
 use crate::nofit::Convex;
 use crate::outline::Outline;
 use crate::phase::Tie;
+use crate::slant::Slant;
 
 /// A kind in one of its turns, or a flaw of the cloth.
 #[derive(Clone, Debug)]
@@ -26,7 +26,7 @@ pub(crate) struct Pose {
     /// Where its origin may lie on the repeat.
     pub(crate) tie: Tie,
     /// The axes along which places for it are searched.
-    pub(crate) frame: Frame,
+    pub(crate) slant: Slant,
 }
 
 /// Poses and no-fit polygons of a job.
@@ -89,7 +89,7 @@ impl Table {
                     turn,
                     bounds,
                     tie,
-                    frame: Frame::of(&outline),
+                    slant: Slant::of(&outline),
                 });
                 table.outlines.push(outline);
             }
@@ -124,7 +124,7 @@ impl Table {
                 turn: 0,
                 bounds: outline.bounds(),
                 tie: Tie::FREE,
-                frame: Frame::Straight,
+                slant: Slant::Upright,
             });
             self.outlines.push(outline);
         }

@@ -263,17 +263,11 @@ impl Lengths for Longer {
 #[test]
 fn markers_longer_than_reckoned_do_not_end_in_single_ties() {
     let group = Group {
-        articles: vec![4e5, 4.4e5, 4.8e5, 4.2e5, 4.6e5, 5e5],
-        cloths: vec![
-            Demand {
-                price: 20.0,
-                wanted: vec![58, 34, 36, 14, 70, 25],
-            },
-            Demand {
-                price: 30.0,
-                wanted: vec![12, 60, 0, 9, 33, 18],
-            },
-        ],
+        articles: (0..8).map(|a| 4e5 + 2e4 * f64::from(a)).collect(),
+        cloths: vec![Demand {
+            price: 21.0,
+            wanted: vec![10, 18, 60, 25, 20, 9, 12, 70],
+        }],
         width: 1000.0,
     };
     let table = Table {
@@ -284,7 +278,7 @@ fn markers_longer_than_reckoned_do_not_end_in_single_ties() {
         spreading: 0.9,
     };
     let cost = |known: bool| {
-        let mut lengths = Longer(line(&group, 300.0), known);
+        let mut lengths = Longer(line(&group, 900.0), known);
         let found = plan(&group, &table, &Rule::default(), &mut lengths, &quick()).expect("a plan");
         found.cost.total()
     };

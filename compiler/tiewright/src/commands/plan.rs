@@ -1,8 +1,8 @@
 //! `tiewright plan`: an order book planned, its markers laid, and everything written that it is cut by.
 //!
 //! Jobs are written before the first marker is searched for, and each marker as soon as it is laid, so that
-//! a run that was stopped goes on where it was. The plan itself and the papers are written last, all or
-//! none.
+//! a run that was stopped goes on where it was. Then come drawings and papers, some at a time, and last the
+//! plan itself, all its files or none. Never: which lays, or where a piece lies.
 
 use std::collections::BTreeMap;
 use std::path::Path;
