@@ -11,6 +11,7 @@
 mod assign;
 mod bands;
 mod bundle;
+mod chase;
 mod compact;
 mod compose;
 mod first;

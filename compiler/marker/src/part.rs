@@ -90,6 +90,12 @@ impl<'t> Part<'t> {
         self.free.iter().filter(|f| **f).count()
     }
 
+    /// Whether all pieces of the layout but its flaws are in the window.
+    pub(crate) fn is_all(&self) -> bool {
+        let mut pieces = self.free.iter().zip(&self.state.frozen);
+        self.whole && pieces.all(|(free, frozen)| *free || *frozen)
+    }
+
     /// Freezes all but the pieces of the window, to take only these apart; gives what was frozen.
     pub(crate) fn hold(&mut self) -> Vec<bool> {
         let held = self.free.iter().map(|free| !free).collect();

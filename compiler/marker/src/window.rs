@@ -36,6 +36,14 @@ const POLISH_ROUNDS: usize = 10;
 /// Pairs looked at to find two pieces of different kinds.
 const SWAP_DRAWS: usize = 50;
 
+/// What came of taking the pieces of a part apart.
+pub(crate) enum Taken<'t> {
+    /// They are clear, and the part is shorter than the limit.
+    Short(Part<'t>),
+    /// They still overlap, by this sum of depths, or the part is not short enough.
+    Over(f64, Part<'t>),
+}
+
 /// Tries once.
 pub(crate) fn attempt<'t>(
     from: &Part<'t>,
@@ -44,11 +52,24 @@ pub(crate) fn attempt<'t>(
     random: &mut Random,
     meter: &mut dyn Meter,
 ) -> Option<Part<'t>> {
-    let count = from.count();
-    if count == 0 {
+    if from.count() == 0 {
         return None;
     }
-    let mut part = squeezed(from, how);
+    match taken_apart(squeezed(from, how), from, how, separator, random, meter) {
+        Taken::Short(part) => Some(part),
+        Taken::Over(..) => None,
+    }
+}
+
+/// Takes apart the pieces of `part`, which has less cloth than `from`, the clear part it was made of.
+pub(crate) fn taken_apart<'t>(
+    mut part: Part<'t>,
+    from: &Part<'t>,
+    how: Try,
+    separator: &mut Separator<'t>,
+    random: &mut Random,
+    meter: &mut dyn Meter,
+) -> Taken<'t> {
     let frozen = part.hold();
     part.state.bring_inside();
     separator.reset(part.state.len());
@@ -56,28 +77,36 @@ pub(crate) fn attempt<'t>(
         swap(&mut part.state, random);
     }
     let left = separator.separate(&mut part.state, random, how.effort, meter);
-    if left > HOPE_DEPTH * count as f64 {
-        return None;
-    }
     part.state.frozen = frozen;
+    if left > HOPE_DEPTH * from.count() as f64 {
+        return Taken::Over(left, part);
+    }
+    let margin = part.state.margin;
     if from.whole {
         // Now the pieces beyond the window move, too.
         part.state.margin = (0.0, 0.0);
     }
-    part.state = shortened(part.state, from, how.limit, left == 0.0)?;
-    part.state.margin = from.state.margin;
-    Some(part)
+    let short = shortened(&part.state, from, how.limit, left == 0.0);
+    part.state.margin = margin;
+    match short {
+        Some(state) => {
+            part.state = state;
+            part.state.margin = margin;
+            Taken::Short(part)
+        }
+        None => Taken::Over(left, part),
+    }
 }
 
 /// The pieces of a part, `clear` or nearly so, made clear and short; `None` if they cannot be so
 /// or come out no shorter than the limit.
-fn shortened<'t>(state: State<'t>, part: &Part<'t>, limit: f64, clear: bool) -> Option<State<'t>> {
-    let mut found = match compacted_part(&state, &part.behind, limit, HOPE_ROUNDS) {
+fn shortened<'t>(state: &State<'t>, part: &Part<'t>, limit: f64, clear: bool) -> Option<State<'t>> {
+    let mut found = match compacted_part(state, &part.behind, limit, HOPE_ROUNDS) {
         Some(short) => {
             compacted_part(&short, &part.behind, short.length, POLISH_ROUNDS).unwrap_or(short)
         }
         // The program keeps a reserve, which pieces that just fill the width do not have.
-        None if clear && state.is_clear() => state,
+        None if clear && state.is_clear() => state.clone(),
         None => return None,
     };
     if part.whole && !found.is_loop {
@@ -87,7 +116,7 @@ fn shortened<'t>(state: State<'t>, part: &Part<'t>, limit: f64, clear: bool) -> 
 }
 
 /// The part with cloth taken out: what lies right of the cut goes left.
-fn squeezed<'t>(from: &Part<'t>, how: Try) -> Part<'t> {
+pub(crate) fn squeezed<'t>(from: &Part<'t>, how: Try) -> Part<'t> {
     let mut part = from.clone();
     let by = repeats(from, how);
     part.state.length -= by;

@@ -3,8 +3,10 @@
 //! In: a clear layout, or a window of it. Out: shorter ones. It walks over clear layouts somewhat
 //! longer than the best one, so that it comes round hills: two pieces change places, the layout is
 //! taken apart and made short again, and the walk goes on from there if it is not much longer. In
-//! between it takes cloth out of where it stands. Never: other threads, or which window.
+//! between it takes cloth out of where it stands. Where no walk leads on, it gives chase. Never: other
+//! threads, or which window.
 
+use crate::chase::Chase;
 use crate::part::{Part, Seam};
 use crate::random::Random;
 use crate::separate::{Effort, Meter, Separator};
@@ -27,6 +29,9 @@ const LONGER: (f64, f64) = (0.0015, 0.025);
 const ROOM: f64 = 0.4;
 /// Tries without a best after which the walk starts from the best again.
 const PATIENCE: usize = 100;
+/// Walks without a best after which some of them are a chase instead, and how many.
+const STUCK: u64 = 3;
+const CHASES: f64 = 0.15;
 /// Share of tries in which a piece takes only its first turn and the opposite, if it has others and
 /// may take them.
 const FEW_TURNS: f64 = 0.25;
@@ -56,8 +61,12 @@ pub(crate) struct Worker<'t> {
     taken: f64,
     /// How much longer than the best the walk may be now, as a share of the window.
     longer: f64,
-    /// Tries since the last best.
+    /// Tries since the last best, or since the walk began anew.
     tries: usize,
+    /// Walks since the last best.
+    walks: u64,
+    /// What is tried instead of a walk.
+    chase: Option<Chase<'t>>,
     /// Moves made in the last round.
     steps: u64,
 }
@@ -90,6 +99,8 @@ impl<'t> Worker<'t> {
             taken: TAKEN.0,
             longer: LONGER.0,
             tries: 0,
+            walks: 0,
+            chase: None,
             steps: 0,
         }
     }
@@ -101,6 +112,8 @@ impl<'t> Worker<'t> {
         self.best = part;
         self.seam = seam;
         self.tries = 0;
+        self.walks = 0;
+        self.chase = None;
     }
 
     /// The shortest it knows.
@@ -127,37 +140,56 @@ impl<'t> Worker<'t> {
             stop,
         };
         while meter.go_on(1) {
-            self.tries += 1;
-            if self.tries > PATIENCE {
-                self.tries = 0;
-                self.now.clone_from(&self.best);
-                let drawn = self.random.unit();
-                self.longer = LONGER.0 + (LONGER.1 - LONGER.0) * drawn * drawn * drawn;
+            match self.chase.take() {
+                Some(chase) => self.go_on(chase, few_turns, &mut meter),
+                None => self.walk(few_turns, &mut meter),
             }
-            let how = self.choose(few_turns);
-            let found = attempt(
-                &self.now,
-                how,
-                &mut self.separator,
-                &mut self.random,
-                &mut meter,
-            );
-            self.take(how, found);
         }
         self.steps = meter.used;
     }
 
-    /// Goes on from what was found.
-    fn take(&mut self, how: Try, found: Option<Part<'t>>) {
+    /// One try of the walk, or the beginning of another.
+    fn walk(&mut self, few_turns: bool, meter: &mut dyn Meter) {
+        self.tries += 1;
+        if self.tries > PATIENCE {
+            self.tries = 0;
+            self.walks += 1;
+            self.now.clone_from(&self.best);
+            let drawn = self.random.unit();
+            self.longer = LONGER.0 + (LONGER.1 - LONGER.0) * drawn * drawn * drawn;
+            let stuck = self.walks > STUCK && self.best.is_all();
+            if stuck && self.random.unit() < CHASES {
+                let effort = self.effort(few_turns);
+                self.chase = Some(Chase::new(self.best.clone(), effort, &mut self.random));
+                return;
+            }
+        }
+        let how = self.choose(few_turns);
+        let found = attempt(&self.now, how, &mut self.separator, &mut self.random, meter);
         if !how.disturb {
             let factor = if found.is_some() { BOLDER } else { MILDER };
             self.taken = (self.taken * factor).clamp(TAKEN.1, TAKEN.0);
         }
+        self.take(found);
+    }
+
+    /// One try of a chase.
+    fn go_on(&mut self, mut chase: Chase<'t>, few_turns: bool, meter: &mut dyn Meter) {
+        let found = chase.go_on(few_turns, &mut self.separator, &mut self.random, meter);
+        if found.is_none() && !chase.is_over() {
+            self.chase = Some(chase);
+        }
+        self.take(found);
+    }
+
+    /// Goes on from what was found.
+    fn take(&mut self, found: Option<Part<'t>>) {
         let keeps = |found: &Part<'t>| !found.whole || found.state.keeps_near();
         if let Some(found) = found.filter(keeps) {
             if found.state.length < self.best.state.length {
                 self.best.clone_from(&found);
                 self.tries = 0;
+                self.walks = 0;
             }
             self.now = found;
         }
@@ -183,10 +215,18 @@ impl<'t> Worker<'t> {
             limit,
             disturb,
             effort: Effort {
-                far: FAR.0.min(FAR.1 / self.now.state.len() as f64),
                 few_turns: self.random.unit() < FEW_TURNS || few_turns,
-                ..EFFORT
+                ..self.effort(few_turns)
             },
+        }
+    }
+
+    /// How hard to try with so many pieces.
+    fn effort(&self, few_turns: bool) -> Effort {
+        Effort {
+            far: FAR.0.min(FAR.1 / self.now.state.len() as f64),
+            few_turns,
+            ..EFFORT
         }
     }
 }
