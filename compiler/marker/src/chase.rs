@@ -89,3 +89,40 @@ impl<'t> Chase<'t> {
         None
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Job;
+    use crate::start::dropped;
+    use crate::table::Table;
+    use crate::worker::EFFORT;
+
+    struct Always;
+
+    impl Meter for Always {
+        fn go_on(&mut self, _: u64) -> bool {
+            true
+        }
+    }
+
+    #[test]
+    fn what_is_caught_is_clear_and_shorter() {
+        let job = Job::of_rectangles(&[(30., 20., 4), (20., 50., 3), (10., 10., 5)], 70.0);
+        let table = Table::new(&job);
+        let mut start = dropped(&table, &job.counts());
+        // Room at the end, so that there is something to catch.
+        start.length += 10.0;
+        let (from, _) = Part::cut(&start, (0.0, start.length));
+        let mut random = Random::new(1);
+        let mut separator = Separator::new();
+        let mut chase = Chase::new(from, EFFORT, &mut random);
+        let mut caught = None;
+        while caught.is_none() && !chase.is_over() {
+            caught = chase.go_on(false, &mut separator, &mut random, &mut Always);
+        }
+        let caught = caught.expect("a shorter part");
+        assert!(caught.state.is_clear());
+        assert!(caught.state.length < start.length);
+    }
+}

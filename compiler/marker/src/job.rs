@@ -146,6 +146,32 @@ impl Cloth {
     }
 }
 
+#[cfg(test)]
+impl Job {
+    /// Rectangles, each so long, so wide and so many times, that never turn.
+    pub(crate) fn of_rectangles(sides: &[(f64, f64, usize)], width: f64) -> Job {
+        let kind = |&(w, h, count): &(f64, f64, usize)| {
+            let corners = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)].map(kurbo::Point::from);
+            let outline = Outline::new(&corners).expect("an outline");
+            Kind {
+                area: outline.area(),
+                outline,
+                turns: vec![Turn::NONE],
+                count,
+                phase: None,
+            }
+        };
+        Job {
+            kinds: sides.iter().map(kind).collect(),
+            cloth: Cloth {
+                width,
+                ..Cloth::default()
+            },
+            ..Job::default()
+        }
+    }
+}
+
 impl Job {
     /// Whether the job can be laid at all.
     ///

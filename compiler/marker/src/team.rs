@@ -1,10 +1,10 @@
 //! All threads of the search: who tries where, and what they found put together.
 //!
 //! In: a clear layout. Out: shorter ones, round by round. Never: a clock. A small lay is searched as
-//! a whole by all, and the shortest found is the next start of those who fall far behind. Of a large one
-//! each takes a window of its own, far from the others, so that all they find is gain together. A
-//! round ends after a fixed number of moves: the same seed gives the same layout on any number of
-//! processors.
+//! a whole by all, and the shortest found is the next start of those who fall far behind; when nothing
+//! is gained any more, all begin anew, and later go on from the best. Of a large one each takes a window
+//! of its own, far from the others, so that all they find is gain together. A round ends after a fixed
+//! number of moves: the same seed gives the same layout on any number of processors.
 
 use std::collections::VecDeque;
 
@@ -39,6 +39,9 @@ const STALLED: u64 = 2_000_000;
 /// A thread that searches a whole lay goes its own way as long as its best layout is no longer than this
 /// times the best of all: two ways find more than one.
 const BEHIND: f64 = 1.01;
+/// Moves without gain after which a lay searched as a whole is begun anew from its first layout, or if it
+/// was, gone on with from the best: how short it comes out differs from one beginning to another.
+const ANEW: u64 = 500_000;
 /// Programs run on the whole lay after windows were made shorter.
 const POLISH_ROUNDS: usize = 3;
 
@@ -53,13 +56,21 @@ const LONG_ROUNDS: usize = 20;
 
 /// The threads and the best layout they have in common.
 pub(crate) struct Team<'t> {
+    /// The best since they last began anew.
     best: State<'t>,
+    /// The best of all before.
+    kept: State<'t>,
+    first: State<'t>,
+    /// Whether they last began with the first layout.
+    anew: bool,
     ring: Option<Box<Ring<'t>>>,
     workers: Vec<Worker<'t>>,
     random: Random,
     rounds: u64,
-    /// Moves since the last gain.
+    /// Moves since the last gain on the best of all.
     idle: u64,
+    /// Moves since the last gain on the best since they began anew, or since then.
+    stale: u64,
 }
 
 /// The search of loops of which a long lay is to be made.
@@ -98,7 +109,7 @@ impl<'t> Ring<'t> {
     /// The long layout of the loop searched now.
     fn long(&self) -> Option<State<'t>> {
         let ring = self.teams.front()?;
-        let long = composed(&ring.best, &self.plan, &self.counts);
+        let long = composed(ring.best(), &self.plan, &self.counts);
         Some(compacted(&long, long.length, LONG_ROUNDS).unwrap_or(long))
     }
 }
@@ -121,18 +132,26 @@ impl<'t> Team<'t> {
             .map(|_| Worker::new(&best, random.bits()))
             .collect();
         Team {
+            kept: best.clone(),
+            first: best.clone(),
             best,
+            anew: false,
             ring: None,
             workers,
             random,
             rounds: 0,
             idle: 0,
+            stale: 0,
         }
     }
 
     /// The shortest layout found.
     pub(crate) fn best(&self) -> &State<'t> {
-        &self.best
+        if self.kept.length < self.best.length {
+            &self.kept
+        } else {
+            &self.best
+        }
     }
 
     /// One round of all, of no more than `most` moves. Returns the moves made.
@@ -164,7 +183,7 @@ impl<'t> Team<'t> {
             ring.teams.rotate_left(1);
             if ring.left == 0 {
                 let teams = ring.teams.make_contiguous();
-                teams.sort_by(|a, b| a.best.length.total_cmp(&b.best.length));
+                teams.sort_by(|a, b| a.best().length.total_cmp(&b.best().length));
             }
             self.ring = Some(ring);
         }
@@ -191,14 +210,26 @@ impl<'t> Team<'t> {
             }
         });
         let steps = self.workers.iter().map(Worker::steps).sum();
-        let before = self.best.length;
+        let (before, of_all) = (self.best.length, self.best().length);
         self.gather(large);
-        self.idle = if self.best.length < before {
-            0
-        } else {
-            self.idle + steps
-        };
+        let since = |gain: bool, moves: u64| if gain { 0 } else { moves + steps };
+        self.stale = since(self.best.length < before, self.stale);
+        self.idle = since(self.best().length < of_all, self.idle);
+        if !large && self.stale > ANEW {
+            self.begin_anew();
+        }
         steps
+    }
+
+    /// All go on from the first layout, or if they last did so, from the best.
+    fn begin_anew(&mut self) {
+        self.kept = self.best().clone();
+        self.anew = !self.anew;
+        self.best = if self.anew { &self.first } else { &self.kept }.clone();
+        self.stale = 0;
+        for worker in &mut self.workers {
+            worker.start(&self.best, (0.0, self.best.length));
+        }
     }
 
     /// Puts together what was found.
@@ -276,5 +307,29 @@ impl<'t> Team<'t> {
         }
         let drawn = self.random.between(-wide / 2.0, last + wide / 2.0);
         drawn.min(last).max(0.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Job;
+    use crate::start::dropped;
+
+    #[test]
+    fn who_begins_anew_keeps_the_best_and_comes_back_to_it() {
+        let job = Job::of_rectangles(&[(30., 20., 4), (20., 50., 3), (10., 10., 5)], 70.0);
+        let table = Table::new(&job);
+        let start = dropped(&table, &job.counts());
+        let mut team = Team::new(start.clone(), &job.counts(), 1);
+        while team.best().length >= start.length {
+            team.round(u64::MAX, &Never);
+        }
+        let best = team.best().length;
+        team.begin_anew();
+        assert_eq!(team.best.length, start.length);
+        assert_eq!(team.best().length, best);
+        team.begin_anew();
+        assert_eq!(team.best.length, best);
     }
 }

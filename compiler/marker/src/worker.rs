@@ -41,7 +41,7 @@ const FEW_TURNS: f64 = 0.25;
 const FAR: (f64, f64) = (0.2, 3.6);
 
 /// Rounds, reach and depth of one separation.
-const EFFORT: Effort = Effort {
+pub(crate) const EFFORT: Effort = Effort {
     patience: 6,
     near: 0.25,
     far: FAR.0,
