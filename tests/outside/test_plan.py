@@ -32,9 +32,9 @@ BOOK = """order,customer,style,size,cloth,quantity,due
 EXACT = 2e-6  # numbers are written to a millionth of a millimetre
 
 
-def plan(folder, *arguments, book=BOOK, code=0):
+def plan(folder, *arguments, book=BOOK, code=0, styles=STYLES):
     folder.mkdir(parents=True, exist_ok=True)
-    (folder / "styles.tie").write_text(STYLES, "utf-8")
+    (folder / "styles.tie").write_text(styles, "utf-8")
     (folder / "book.csv").write_bytes(book if isinstance(book, bytes) else book.encode())
     said = run("plan", "book.csv", "--styles", "styles.tie", "--steps", "0", *arguments, cwd=folder)
     assert said.returncode == code, said.stderr.decode()
@@ -220,6 +220,44 @@ def test_rolls_give_what_the_plan_needs(tmp_path):
     assert {missing["cloth"] for missing in document["missing"]} == {"wool"}
 
 
+def test_rolls_that_are_not_cut_from_are_listed_too(tmp_path):
+    (tmp_path / "rolls.csv").write_text("cloth,roll,length (m)\nnavy,N1,40\nnavy,N2,90\n,,\n", "utf-8")
+    said = plan(tmp_path, "--jobs", "--rolls", "rolls.csv").stdout.decode()
+    (whole,) = [line for line in said.splitlines() if "not cut from" in line]
+    assert " N2 " in whole and whole.count("90.00 m") == 2
+
+
+def test_every_file_is_told(tmp_path):
+    out = tmp_path / "out"
+    for told in ("wrote {} files to out, 0 were unchanged", "wrote 0 files to out, {} were unchanged"):
+        said = plan(tmp_path).stdout.decode()
+        assert told.format(len(list(out.iterdir()))) in said, said
+
+
+def test_files_of_an_earlier_plan_are_named(tmp_path):
+    plan(tmp_path)
+    said = plan(tmp_path, book="\n".join(BOOK.splitlines()[:2]) + "\n")
+    warning = said.stderr.decode().splitlines()[-1]
+    assert "of an earlier plan" in warning and "lay-03-papers.html" in warning, warning
+    names = {path.name for path in (tmp_path / "out").iterdir()}
+    assert "lay-01-papers" not in warning and "plan" + ".json" in names
+
+
+def test_a_marker_of_a_plan_that_is_laid_again_is_drawn_again_and_the_plan_called_old(tmp_path):
+    out = tmp_path / "out"
+    plan(tmp_path)
+    document = json.loads((out / "plan.json").read_text("utf-8"))
+    most = max(document["markers"], key=lambda marker: sum(article["count"] for article in marker["articles"]))
+    drawing = out / f"{most['name']}.svg"
+    before = drawing.read_bytes()
+    said = run("lay", out / f"{most['name']}.job.json", "--again", "--steps", "20000", "--as", "json")
+    assert said.returncode == 0 and "make it again with `tiewright plan`" in said.stderr.decode()
+    assert drawing.read_bytes() != before
+    plan(tmp_path)
+    said = run("lay", out / f"{most['name']}.job.json", "--as", "json")
+    assert said.returncode == 0 and not said.stderr
+
+
 def test_lays_of_the_same_are_cut_by_one_marker_that_is_laid_once(tmp_path):
     # Four times what a lay takes of one article, for one club; and the same for another.
     lines = [f"{number},{whom},club,,,160," for number, whom in enumerate(["Choir", "Club"])]
@@ -260,6 +298,7 @@ def test_groups_are_as_asked(tmp_path):
         (BOOK.replace("Club", "Caf\u00e9").encode("latin-1"), b"not UTF-8"),
         (BOOK.replace("quantity", "how-many"), b"an order book has no column"),
         ("", b"the order book is empty"),
+        ("\n".join(BOOK.splitlines()[1:]), b"no row of headings"),
         (BOOK.splitlines()[0], b"there is no row to plan"),
     ],
 )
@@ -267,6 +306,28 @@ def test_bad_books_are_refused_whole(tmp_path, book, said):
     result = plan(tmp_path, book=book, code=1)
     assert said in result.stderr, result.stderr.decode()
     assert not (tmp_path / "out").exists()
+
+
+def test_a_book_without_headings_is_one_mistake(tmp_path):
+    said = plan(tmp_path, book="\n".join(BOOK.splitlines()[1:]), code=1).stderr.decode()
+    assert said.count("error[") == 1
+
+
+def test_what_is_longer_than_the_table_is_not_called_too_wide(tmp_path):
+    said = plan(tmp_path, book=BOOK, code=1, styles=STYLES.replace("longest 3 m", "longest 300 mm"))
+    assert b"longer-than-table" in said.stderr and b"a longer table" in said.stderr and b"wider" not in said.stderr
+
+
+def test_a_plan_is_no_single_file(tmp_path):
+    said = plan(tmp_path, "--out", "-", code=2)
+    assert b"names the folder" in said.stderr and not (tmp_path / "-").exists()
+    said = plan(tmp_path, "--surplus", "-1", code=2)
+    assert b"a whole number of ties" in said.stderr
+
+
+def test_rows_that_spreadsheets_leave_below_are_passed_over(planned, tmp_path):
+    plan(tmp_path, book=BOOK + ",,,,,,\n , ,,,,,\n,,\n")
+    assert contents(tmp_path / "out") == contents(planned)
 
 
 def test_the_good_rows_alone_if_asked(tmp_path):

@@ -292,6 +292,8 @@ codes! {
     OrderedTwice => "ordered-twice",
     /// A piece is wider than the cloth it is to be cut from. Order another cloth.
     TooWide => "too-wide",
+    /// A tie takes more cloth than the cutting table is long. Cut it on a longer one.
+    LongerThanTable => "longer-than-table",
     /// An article is ordered that no cloth with a width is named for. Name a cloth that states one.
     NoWidth => "no-width",
 }

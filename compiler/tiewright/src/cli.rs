@@ -379,7 +379,7 @@ pub struct PlanArgs {
     pub together: Vec<Together>,
 
     /// How many of one article in one cloth may be cut too many, where that saves work
-    #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 0, value_parser = surplus, allow_negative_numbers = true)]
     pub surplus: u32,
 
     /// The rolls in store, as comma-separated values: tells which plies come off which roll
@@ -577,6 +577,11 @@ fn tolerance(text: &str) -> Result<Tolerance, String> {
     } else {
         Err(format!("must be from {least} mm to {greatest} mm"))
     }
+}
+
+fn surplus(text: &str) -> Result<u32, String> {
+    let why = "must be a whole number of ties, 0 or more";
+    text.trim().parse().map_err(|_| why.to_owned())
 }
 
 fn seconds(text: &str) -> Result<f64, String> {

@@ -324,6 +324,16 @@ style club-long from four-in-hand { length 62 in }
         ),
         plan("plan-columns", b"order,customer,stile,quantity\n1,Choir,choir-tie,12\n"),
         plan("plan-empty", b""),
+        plan("plan-no-headings", b"1,Choir,choir-tie,,,12,\n2,Choir,choir-tie,,navy,3,\n"),
+        plan("plan-utf-16", b"\xFF\xFEo\0r\0d\0e\0r\0,\0"),
+        run_of(
+            "plan-longer-than-table",
+            &[
+                ("ordered.tie", &[ORDERED, b"table bench { longest 600 mm; end-loss 20 mm }\n"].concat()),
+                ("orders.csv", b"order,customer,style,quantity\n1,Choir,choir-tie,12\n"),
+            ],
+            &["plan", "orders.csv", "--styles", "ordered.tie"],
+        ),
         readings("readings-column", b"tie,finished-lenght (mm),frill,front-width (inch),tie\nH-1,1447,,,\n"),
         readings("readings-no-tie", b"finished-length (mm)\n1447\n"),
         readings("readings-no-points", b"tie,note\nH-1,all well\n"),

@@ -16,7 +16,7 @@ use crate::files::{Staged, Written};
 use crate::{parallel, report};
 
 /// `--out -`.
-const STDOUT: &str = "-";
+pub const STDOUT: &str = "-";
 /// More files than this are counted, not listed.
 const MOST_LISTED: usize = 20;
 

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
+use clap::ValueEnum;
 use tiewright_core::format::decimal;
 
 use super::Outcome;
@@ -22,6 +23,8 @@ use crate::loader::{load_up_to, unread};
 pub(super) const JOB: &str = ".job.json";
 /// What the names of laid files end in.
 pub(super) const LAID: &str = ".laid.json";
+/// The plan beside the markers of a plan.
+const PLAN: &str = "plan.json";
 /// What tells a job file from a shape file.
 const JSON: &str = ".json";
 /// What order books end in.
@@ -164,20 +167,49 @@ fn of_job_file(args: &LayArgs, console: &Console) -> Result<(), Refused> {
         laid_before(&out, &sealed, &prepared)
     };
     let own = own_search(args, &sealed.job.search);
-    let laid = match before {
+    let laid = match &before {
         Some(laid) if !args.again => {
             console.say(&format!(
                 "{} is laid already; `--again` goes on from there\n",
                 sealed.job.name
             ));
-            laid
+            laid.clone()
         }
         before => searched(&prepared, before.as_ref(), Some(&own), console).map_err(named)?,
     };
-    if !to_stdout && !formats.contains(&LayFormat::Json) {
+    if !to_stdout {
+        formats.extend(drawn_before(&out, &sealed));
         formats.push(LayFormat::Json);
+        formats.sort_unstable();
+        formats.dedup();
     }
-    deliver(args, &sealed, &laid, (&out, to_stdout), &formats, console)
+    deliver(args, &sealed, &laid, (&out, to_stdout), &formats, console)?;
+    if !to_stdout && before.is_some_and(|before| before != laid) && out.join(PLAN).exists() {
+        console.complain(&format!(
+            "warning: the plan in {} is of the marker as it was, and so are its papers: make it again with \
+             `tiewright plan`, and print its papers again\n",
+            out.display()
+        ));
+    }
+    Ok(())
+}
+
+/// The formats in which the marker is drawn already: drawings of one marker all show the same.
+fn drawn_before<'a>(out: &'a Path, sealed: &Sealed) -> impl Iterator<Item = LayFormat> + 'a {
+    let stem = safe_name(&sealed.job.name);
+    let drawn = move |format: &LayFormat| out.join(format!("{stem}{}", ending(*format))).exists();
+    LayFormat::value_variants().iter().copied().filter(drawn)
+}
+
+/// What the name of a marker in one format ends in.
+fn ending(format: LayFormat) -> &'static str {
+    match format {
+        LayFormat::Dxf => ".dxf",
+        LayFormat::Svg => ".svg",
+        LayFormat::Png => ".png",
+        LayFormat::Pdf => ".pdf",
+        LayFormat::Json => LAID,
+    }
 }
 
 /// How to search a job that says `said`: what `args` leave out is as the job has it.
@@ -233,36 +265,27 @@ pub(super) fn export(
 ) -> Result<Export, String> {
     let marker = Marker { job, laid };
     let small = || marker.sheet(marker.small_scale());
-    Ok(match format {
+    let bytes = match format {
         LayFormat::Dxf => {
             let (sheet, origin) = marker.sheet(1.0);
             let drawing = dxf::marker::marker(&sheet, origin, tolerance.0);
-            Export {
-                ending: ".dxf",
-                bytes: drawing.map_err(|e| e.to_string())?.into_bytes(),
-            }
+            drawing.map_err(|e| e.to_string())?.into_bytes()
         }
-        LayFormat::Svg => Export {
-            ending: ".svg",
-            bytes: svg::svg(&marker.sheet(1.0).0).into_bytes(),
-        },
-        LayFormat::Png => Export {
-            ending: ".png",
-            bytes: png::png(&svg::svg(&small().0), PIXELS_PER_MM).map_err(|e| e.to_string())?,
-        },
+        LayFormat::Svg => svg::svg(&marker.sheet(1.0).0).into_bytes(),
+        LayFormat::Png => {
+            png::png(&svg::svg(&small().0), PIXELS_PER_MM).map_err(|e| e.to_string())?
+        }
         LayFormat::Pdf => {
             let full = marker.sheet(1.0).0;
             let fits = full.width.max(full.height) <= pdf::MOST_SIDE;
             let sheet = if fits { full } else { small().0 };
-            Export {
-                ending: ".pdf",
-                bytes: pdf::drawing(&sheet).map_err(|e| e.to_string())?,
-            }
+            pdf::drawing(&sheet).map_err(|e| e.to_string())?
         }
-        LayFormat::Json => Export {
-            ending: LAID,
-            bytes: laid.text()?.into_bytes(),
-        },
+        LayFormat::Json => laid.text()?.into_bytes(),
+    };
+    Ok(Export {
+        ending: ending(format),
+        bytes,
     })
 }
 

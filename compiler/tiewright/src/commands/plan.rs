@@ -4,7 +4,7 @@
 //! a run that was stopped goes on where it was. Then come drawings and papers, some at a time, and last the
 //! plan itself, all its files or none. Never: which lays, or where a piece lies.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -14,7 +14,7 @@ use tiewright_core::source::FileId;
 use tiewright_core::{Compiled, compile};
 
 use super::Outcome;
-use super::delivery::{Done, Export, put_each, refuse};
+use super::delivery::{Done, Export, STDOUT, put_each, refuse};
 use super::lay::{JOB, LAID, export, laid_before};
 use super::laying::table as chosen_table;
 use super::search::{searched, stopped};
@@ -32,7 +32,7 @@ use crate::planning::assign::Bundle;
 use crate::planning::groups::groups;
 use crate::planning::lengths::QuickMarkers;
 use crate::planning::markers::{Marker, sealed};
-use crate::planning::plan::{Asked, Lay, Planned, planned, unfit};
+use crate::planning::plan::{Asked, Lay, Planned, Unfit, planned, unfit};
 use crate::planning::spreading::papers;
 use crate::planning::store::allotted;
 use crate::planning::sums::sums;
@@ -45,6 +45,9 @@ use crate::{parallel, report};
 
 /// Seconds of the search for each marker, of which nothing is said.
 const SECONDS: f64 = 5.0;
+
+/// Files of an earlier plan that are named.
+const MOST_NAMED: usize = 8;
 
 /// Jobs made and written at a time: they are long.
 const AT_ONCE: usize = 64;
@@ -60,6 +63,10 @@ pub fn run(args: &PlanArgs, console: &Console) -> Outcome {
         > 1
     {
         console.complain("error: only one file can be read from the standard input\n");
+        return Outcome::Misused;
+    }
+    if args.out == Path::new(STDOUT) {
+        console.complain("error: a plan is many files: `--out` names the folder for them\n");
         return Outcome::Misused;
     }
     let compiled = compile(&args.styles, &[], &FileLoader);
@@ -168,9 +175,9 @@ impl<'a> Planner<'a> {
         if plan.lays.is_empty() {
             return Err("there is nothing to lay".to_owned());
         }
-        self.write_jobs(&mut plan, &articles, &asked)?;
-        self.gather(&mut plan, &articles, &asked)?;
-        self.deliver(&book, &articles, &plan, &asked)
+        let mut written = self.write_jobs(&mut plan, &articles, &asked)?;
+        self.gather(&mut plan, &articles, &asked, &mut written)?;
+        self.deliver(&book, &articles, &plan, &asked, written)
     }
 
     /// Writes a job for each marker.
@@ -179,7 +186,8 @@ impl<'a> Planner<'a> {
         plan: &mut Planned,
         articles: &Articles,
         asked: &Asked<'_>,
-    ) -> Result<(), String> {
+    ) -> Result<Done, String> {
+        let mut written = Done::default();
         let numbers: Vec<usize> = (0..plan.markers.len()).collect();
         for numbers in numbers.chunks(AT_ONCE) {
             let of = |number: &usize| {
@@ -195,9 +203,9 @@ impl<'a> Planner<'a> {
                     jobs.push((marker.name.clone(), vec![file(JOB, sealed.text)]));
                 }
             }
-            put_each(&self.args.out, jobs)?;
+            written.add(put_each(&self.args.out, jobs)?);
         }
-        Ok(())
+        Ok(written)
     }
 
     /// Refuses the lines that cannot be made or laid; goes on if all is well or may be left out.
@@ -212,9 +220,9 @@ impl<'a> Planner<'a> {
         let styled = self.console.is_styled();
         self.console
             .complain(&report::render(&self.compiled.sources, said, styled));
-        let unfit: BTreeMap<(usize, usize), String> = unfit(articles, markers, asked)
+        let unfit: BTreeMap<(usize, usize), Unfit> = unfit(articles, markers, asked)
             .into_iter()
-            .map(|one| (one.part, one.why))
+            .map(|one| (one.part, one))
             .collect();
         let rows = Rows::new(&self.bytes, self.file);
         book.refuse(|line| {
@@ -231,9 +239,13 @@ impl<'a> Planner<'a> {
                 return Some(row.error(Code::NoWidth, message).hint(hint));
             }
             let mut parts = made.parts.iter();
-            let why = parts.find_map(|part| unfit.get(&(part.cut, part.stuff)))?;
-            let hint = "order a wider cloth or a smaller size, or cut it on a longer table";
-            Some(row.error(Code::TooWide, why.as_str()).hint(hint))
+            let unfit = parts.find_map(|part| unfit.get(&(part.cut, part.stuff)))?;
+            let hint = if unfit.code == Code::LongerThanTable {
+                "cut it on a longer table, or order a smaller size"
+            } else {
+                "order a wider cloth or a smaller size"
+            };
+            Some(row.error(unfit.code, unfit.why.as_str()).hint(hint))
         });
         let (rows, refused, wrong) = (book.rows, book.refused(), !book.findings.is_empty());
         self.complain(std::mem::take(&mut book.findings));
@@ -266,9 +278,10 @@ impl<'a> Planner<'a> {
         plan: &mut Planned,
         articles: &Articles,
         asked: &Asked<'_>,
+        written: &mut Done,
     ) -> Result<(), String> {
         for number in 0..plan.markers.len() {
-            let laid = self.gathered(number, plan, articles, asked)?;
+            let laid = self.gathered(number, plan, articles, asked, written)?;
             if let Some(marker) = plan.markers.get_mut(number) {
                 marker.laid = laid;
             }
@@ -283,6 +296,7 @@ impl<'a> Planner<'a> {
         plan: &Planned,
         articles: &Articles,
         asked: &Asked<'_>,
+        written: &mut Done,
     ) -> Result<Option<Laid>, String> {
         let Some(marker) = plan.markers.get(number) else {
             return Ok(None);
@@ -299,16 +313,13 @@ impl<'a> Planner<'a> {
             return Ok(before);
         }
         if let Some(laid) = before {
-            if laid.length > self::number(marker.planned) {
-                return self.kept(marker, &prepared, laid).map(Some);
-            }
-            return Ok(Some(laid));
+            return self.kept(marker, &prepared, laid, written).map(Some);
         }
         let count = plan.markers.len();
         self.console
             .complain(&format!("laying {} of {count}\n", marker.name));
         let laid = searched(&prepared, None, None, self.console)?;
-        let laid = self.kept(marker, &prepared, laid)?;
+        let laid = self.kept(marker, &prepared, laid, written)?;
         // Else all others would be laid in haste, and never again.
         if stopped() {
             return Err(format!(
@@ -322,13 +333,17 @@ impl<'a> Planner<'a> {
 
     /// Keeps a marker, or the one the plan reckons with if that is shorter: a search may end too soon to
     /// come to it, and the table may be no longer. Returns what is kept.
-    fn kept(&self, marker: &Marker, prepared: &Prepared<'_>, laid: Laid) -> Result<Laid, String> {
+    fn kept(
+        &self,
+        marker: &Marker,
+        prepared: &Prepared<'_>,
+        laid: Laid,
+        written: &mut Done,
+    ) -> Result<Laid, String> {
         let out = &self.args.out;
         let laid = no_longer(laid, marker.planned, prepared)?;
-        put_each(
-            out,
-            vec![(marker.name.clone(), vec![file(LAID, laid.text()?)])],
-        )?;
+        let files = vec![file(LAID, laid.text()?)];
+        written.add(put_each(out, vec![(marker.name.clone(), files)])?);
         // As it stands in the file, so that the next run finds the same numbers.
         Ok(laid_before(out, prepared.sealed, prepared).unwrap_or(laid))
     }
@@ -340,6 +355,7 @@ impl<'a> Planner<'a> {
         articles: &Articles,
         plan: &Planned,
         asked: &Asked<'_>,
+        mut written: Done,
     ) -> Result<(), String> {
         let sums = sums(book, articles, plan, asked);
         let allotted = self
@@ -354,11 +370,9 @@ impl<'a> Planner<'a> {
             sums: &sums,
             allotted: allotted.as_ref(),
         };
-        let mut written = if self.args.jobs {
-            Done::default()
-        } else {
-            self.of_lays(&told)?
-        };
+        if !self.args.jobs {
+            written.add(self.of_lays(&told)?);
+        }
         let files = vec![(
             "plan".to_owned(),
             vec![
@@ -480,29 +494,45 @@ fn search(args: &PlanArgs) -> Search {
     }
 }
 
-/// A word on jobs in the folder that are of no marker of the plan: of an earlier one, and not to be cut.
+/// A word on files in the folder that are of no marker and no lay of the plan: of an earlier one, and not to
+/// be cut or spread by.
 fn left_over(out: &Path, plan: &Planned) -> String {
-    let names: std::collections::BTreeSet<String> = plan
-        .markers
-        .iter()
-        .map(|marker| format!("{}{JOB}", marker.name))
-        .collect();
+    let mut names: BTreeSet<String> = BTreeSet::new();
+    names.extend(plan.markers.iter().map(|marker| marker.name.clone()));
+    names.extend(plan.lays.iter().map(|lay| format!("{}-papers", lay.name)));
     let found = std::fs::read_dir(out).into_iter().flatten().flatten();
     let mut old: Vec<String> = found
         .map(|entry| entry.file_name().to_string_lossy().into_owned())
-        .filter(|name| name.starts_with("marker-") && name.ends_with(JOB) && !names.contains(name))
+        .filter(|name| {
+            let stem = name.split('.').next().unwrap_or_default();
+            let is_marker = stem.strip_prefix("marker-").is_some_and(is_number);
+            let lay = stem
+                .strip_suffix("-papers")
+                .and_then(|stem| stem.strip_prefix("lay-"));
+            (is_marker || lay.is_some_and(is_number)) && !names.contains(stem)
+        })
         .collect();
     old.sort_unstable();
-    let Some(first) = old.first() else {
+    if old.is_empty() {
         return String::new();
+    }
+    let named = old
+        .iter()
+        .take(MOST_NAMED)
+        .map(String::as_str)
+        .collect::<Vec<_>>()
+        .join(", ");
+    let more = match old.len().checked_sub(MOST_NAMED) {
+        Some(more @ 1..) => format!(" and {more} more"),
+        _ => String::new(),
     };
     format!(
-        "warning: {} is of no marker of this plan{}: files of an earlier plan are in the folder; take them out, \
-         or write to another one\n",
-        first,
-        match old.len() {
-            1 => String::new(),
-            more => format!(", and {} more", more - 1),
-        }
+        "warning: in the folder there are {} of an earlier plan, not to be cut or spread by: {named}{more}; take \
+         them out, or write to another folder\n",
+        counted(old.len(), "file"),
     )
+}
+
+fn is_number(text: &str) -> bool {
+    !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit())
 }

@@ -369,7 +369,13 @@ impl Sealed {
     /// # Errors
     /// What is wrong with it, in words, with the line where that is one line.
     pub fn read(text: String) -> Result<Sealed, String> {
-        let job: LayJob = serde_json::from_str(&text).map_err(|e| e.to_string())?;
+        let job: LayJob = serde_json::from_str(&text).map_err(|e| {
+            if e.is_data() {
+                e.to_string()
+            } else {
+                format!("the file is damaged; make the job again: {e}")
+            }
+        })?;
         checked(&job)?;
         let digest = Sha256::digest(text.as_bytes());
         let digest = digest.iter().map(|byte| format!("{byte:02x}")).collect();

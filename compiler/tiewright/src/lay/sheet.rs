@@ -137,7 +137,10 @@ impl Marker<'_> {
         rows.extend(facts(self.job, self.laid));
         let scale = if scale < 1.0 {
             let over = decimal(1.0 / scale, 1);
-            format!("1:{over}, not to cut from; rulers in mm of cloth")
+            format!(
+                "1:{over}, not to cut from; rulers in mm of cloth; a piece too small for its name has \
+                 the number of its tie alone"
+            )
         } else {
             "full size: the test square is 50 mm both ways".to_owned()
         };

@@ -12,9 +12,9 @@ use tiewright_core::names::nearest;
 use tiewright_core::source::FileId;
 
 use super::cell::{Day, Unreadable, day, quantity};
-use super::columns::{Column, columns};
+use super::columns::{Column, HEADING, columns};
 use crate::rows::findings::Findings;
-use crate::rows::{Row, Rows, misshapen, texts, wide_text};
+use crate::rows::{Row, Rows, is_blank, misshapen, of_table, texts, wide_text};
 
 /// The longest number or name in a cell, characters: it has to stand on a ticket.
 const LONGEST: usize = 60;
@@ -104,19 +104,22 @@ pub fn read(bytes: &[u8], file: FileId, known: Known<'_>) -> Book {
         seen: BTreeMap::new(),
         book: Book::default(),
     };
-    if let Some(error) = wide_text(bytes) {
+    if let Some(error) = wide_text(bytes, file) {
         reader.book.findings.push(error);
         return reader.book;
     }
     let mut rows = Rows::new(bytes, file);
     let Some((heading, row)) = rows.next_row() else {
-        let error = Diagnostic::general(Code::NoColumn, "the order book is empty");
-        let hint = "begin it with a heading: `order,customer,style,size,cloth,quantity,due`";
+        let error = of_table(file, Code::NoColumn, "the order book is empty");
+        let hint = format!("begin it with a heading: `{HEADING}`");
         reader.book.findings.push(error.hint(hint));
         return reader.book;
     };
     let good = reader.heading(heading, &row);
     while let Some((record, row)) = rows.next_row() {
+        if is_blank(record) {
+            continue;
+        }
         reader.book.rows += 1;
         if good {
             reader.row(record, &row);
@@ -209,11 +212,6 @@ impl Reader<'_> {
             return None;
         }
         let cells = texts(record, row, errors)?;
-        if cells.iter().all(|cell| cell.is_empty()) {
-            let error = row.error(Code::BlankRow, "this row is blank");
-            errors.push(error.hint("take it out"));
-            return None;
-        }
         let cells = Cells {
             columns: &self.columns,
             cells,
@@ -521,7 +519,6 @@ mod tests {
             (",Choir,bow,,,1,", Code::BlankRow),
             ("2,,bow,,,1,", Code::BlankRow),
             ("2,Choir,,,,1,", Code::BlankRow),
-            (",,,,,,", Code::BlankRow),
             ("2,Choir,bow,,,1", Code::CellCount),
             ("2,Choir,bow,,,1,,", Code::CellCount),
             ("1,Choir,bow,,,5,", Code::OrderedTwice),

@@ -40,9 +40,23 @@ const COLUMNS: [(&str, Column, bool); 8] = [
     ("note", Column::Note, false),
 ];
 
+/// A heading with every column but remarks.
+pub const HEADING: &str = "order,customer,style,size,cloth,quantity,due";
+
 /// The columns named by the cells of a heading; what is wrong goes to `errors`.
 pub fn columns(cells: &[&str], row: &Row<'_>, errors: &mut Vec<Diagnostic>) -> Vec<Column> {
     let mut out: Vec<Column> = Vec::with_capacity(cells.len());
+    let known = |cell: &&str| {
+        COLUMNS
+            .iter()
+            .any(|(name, ..)| *name == cell.to_lowercase())
+    };
+    if !cells.iter().any(known) {
+        let message = "this is no row of headings, and the first row must be one";
+        let hint = format!("begin with `{HEADING}`");
+        errors.push(row.error(Code::NoColumn, message).hint(hint));
+        return out;
+    }
     for (index, cell) in cells.iter().enumerate() {
         // Spreadsheets and people write headings with a capital.
         let name = cell.to_lowercase();

@@ -12,7 +12,7 @@ use tiewright_core::names::nearest;
 use tiewright_core::source::FileId;
 
 use crate::rows::findings::Findings;
-use crate::rows::{Row, Rows, misshapen, texts, wide_text};
+use crate::rows::{Row, Rows, is_blank, misshapen, of_table, texts, wide_text};
 
 /// The longest roll, mm: ten kilometres.
 const LONGEST: f64 = 1e7;
@@ -65,13 +65,13 @@ const COLUMNS: [(&str, Column); 4] = [
 /// Reads the table `bytes`, which diagnostics call `file`, of rolls of the `cloths`, which are in order.
 pub fn read(bytes: &[u8], file: FileId, cloths: &[Arc<str>]) -> Store {
     let mut store = Store::default();
-    if let Some(error) = wide_text(bytes) {
+    if let Some(error) = wide_text(bytes, file) {
         store.findings.push(error);
         return store;
     }
     let mut rows = Rows::new(bytes, file);
     let Some((heading, row)) = rows.next_row() else {
-        let error = Diagnostic::general(Code::NoColumn, "the table of rolls is empty");
+        let error = of_table(file, Code::NoColumn, "the table of rolls is empty");
         store
             .findings
             .push(error.hint("begin it with a heading: `cloth,roll,length (m)`"));
@@ -87,6 +87,9 @@ pub fn read(bytes: &[u8], file: FileId, cloths: &[Arc<str>]) -> Store {
     };
     let mut seen = BTreeMap::new();
     while let Some((record, row)) = rows.next_row() {
+        if is_blank(record) {
+            continue;
+        }
         let mut errors = Vec::new();
         if let Some(roll) = roll(record, &row, &heading, cloths, &mut errors) {
             let key = (roll.cloth.clone(), roll.name.clone());

@@ -3,6 +3,7 @@
 
 use std::sync::Arc;
 
+use tiewright_core::diagnostic::Code;
 use tiewright_core::table::Table as CuttingTable;
 use tiewright_marker::plan::{
     Demand, Effort, Group as Wanted, Lay as Counted, Plan, PlanError, Rule, Table, plan,
@@ -114,6 +115,8 @@ pub struct Planned {
 pub struct Unfit {
     /// The cut and the cloth.
     pub part: (usize, usize),
+    /// Whether the cloth is too narrow or the table too short.
+    pub code: Code,
     /// Why, in words.
     pub why: String,
 }
@@ -130,24 +133,28 @@ pub fn unfit(articles: &Articles, markers: &QuickMarkers<'_>, asked: &Asked<'_>)
         let cloth = &articles.stuffs.get(part.1)?.cloth;
         let alone = match markers.alone(part.0, cloth) {
             Ok(alone) => alone,
-            Err(why) => return Some(why),
+            Err(why) => return Some((Code::TooWide, why)),
         };
         let longest = asked.table.and_then(|table| table.longest)?;
         let ply = alone + asked.ends();
         (ply > longest).then(|| {
             let title = articles.cuts.get(part.0).map(|cut| cut.article.title());
-            format!(
+            let why = format!(
                 "one {} takes {:.0} mm of `{}`, and the table is {longest:.0} mm long",
                 title.unwrap_or_default(),
                 ply,
                 cloth.name
-            )
+            );
+            (Code::LongerThanTable, why)
         })
     };
     let found = parallel::map(&parts, why);
     let all = parts.into_iter().zip(found);
-    all.filter_map(|(part, why)| Some(Unfit { part, why: why? }))
-        .collect()
+    all.filter_map(|(part, why)| {
+        let (code, why) = why?;
+        Some(Unfit { part, code, why })
+    })
+    .collect()
 }
 
 /// The lays of every group.

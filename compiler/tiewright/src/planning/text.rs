@@ -8,7 +8,7 @@ use tiewright_core::format::decimal;
 
 use super::articles::Articles;
 use super::plan::{Asked, Lay, NO_PRICE, Planned};
-use super::store::Allotted;
+use super::store::{Allotted, Drawn};
 use super::sums::Sums;
 use crate::lay::job::JobArticle;
 use crate::orders::book::Book;
@@ -88,7 +88,7 @@ fn head(out: &mut String, told: &Told<'_>) {
         vec![
             "cost".to_owned(),
             format!(
-                "{}: cloth {}, markers {}, spreading {}",
+                "{}: cloth {}, set-up {}, spreading {}",
                 money(sums.cost.total()),
                 money(sums.cost.cloth),
                 money(sums.cost.set_up),
@@ -232,25 +232,30 @@ fn rolls(out: &mut String, told: &Told<'_>) {
         };
         plies.iter().map(one).collect::<Vec<_>>().join(", ")
     };
-    let opened = || {
-        allotted
-            .rolls
-            .iter()
-            .filter(|drawn| !drawn.plies.is_empty())
-    };
+    // Those that are cut from stand first.
+    let (opened, whole): (Vec<&Drawn>, Vec<&Drawn>) = allotted
+        .rolls
+        .iter()
+        .partition(|drawn| !drawn.plies.is_empty());
     let heads = ["cloth", "roll", "on it", "left", "plies"];
     let mut rows = vec![heads.map(str::to_owned).to_vec()];
-    rows.extend(opened().take(MOST_CLOTHS).map(|drawn| {
+    rows.extend(opened.iter().chain(&whole).take(MOST_CLOTHS).map(|drawn| {
         vec![
             drawn.roll.cloth.to_string(),
             drawn.roll.name.to_string(),
             metres_left(drawn.roll.length),
             metres_left(drawn.left),
-            lays(&drawn.plies),
+            if drawn.plies.is_empty() {
+                "not cut from".to_owned()
+            } else {
+                lays(&drawn.plies)
+            },
         ]
     }));
-    section(out, "rolls", &rows, Clone::clone);
-    if let Some(more @ 1..) = opened().count().checked_sub(MOST_CLOTHS) {
+    if rows.len() > 1 {
+        section(out, "rolls", &rows, Clone::clone);
+    }
+    if let Some(more @ 1..) = allotted.rolls.len().checked_sub(MOST_CLOTHS) {
         let _ = writeln!(out, "    and {} more", counted(more, "roll"));
     }
     section(out, "missing", &allotted.missing, |missing| {

@@ -15,7 +15,7 @@ use super::cell::length;
 use super::columns::{Column, columns};
 use super::subject::Subject;
 use crate::rows::findings::Findings;
-use crate::rows::{Row, Rows, misshapen, texts};
+use crate::rows::{Row, Rows, misshapen, of_table, texts};
 
 /// A reading is doubtful that is so many times longer or shorter than it should be: less than lies
 /// between any two units, more than any tie is off.
@@ -74,7 +74,7 @@ pub fn judge(program: &Program, bytes: &[u8], file: FileId, defaults: Defaults<'
     let mut rows = Rows::new(bytes, file);
     let mut judge = Judge::new(program, defaults);
     let Some((heading, row)) = rows.next_row() else {
-        let error = Diagnostic::general(Code::NoColumn, "the table of readings is empty");
+        let error = of_table(file, Code::NoColumn, "the table of readings is empty");
         let hint = "write a blank form with `--form`, and fill it in";
         judge.out.findings.push(error.hint(hint));
         return judge.out;

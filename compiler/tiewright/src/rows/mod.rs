@@ -18,6 +18,9 @@ const BYTE_ORDER_MARK: &[u8] = b"\xEF\xBB\xBF";
 /// What begins a UTF-16 text, in either order of its bytes.
 const UTF_16_MARKS: [&[u8]; 2] = [b"\xFF\xFE", b"\xFE\xFF"];
 
+/// What to do with a table in another writing.
+const AS_UTF_8: &str = "save the table as UTF-8 text; spreadsheets call that \"CSV UTF-8\"";
+
 /// The rows of a table, one after another. Empty lines are passed over.
 #[derive(Debug)]
 pub struct Rows<'a> {
@@ -72,6 +75,11 @@ impl<'a> Rows<'a> {
     }
 }
 
+/// Whether a row has nothing in any cell, as spreadsheets leave rows below a table.
+pub fn is_blank(record: &ByteRecord) -> bool {
+    record.iter().all(|cell| cell.trim_ascii().is_empty())
+}
+
 /// What is wrong with a row that has not `wanted` cells on one line, and how many rows are lost in it.
 pub fn misshapen(record: &ByteRecord, row: &Row<'_>, wanted: usize) -> Option<(Diagnostic, u64)> {
     let broken = |cell: &[u8]| cell.contains(&b'\n');
@@ -106,10 +114,7 @@ pub fn texts<'r>(
             Ok(cell) => cells.push(cell.trim()),
             Err(_) => {
                 let message = "this cell is not UTF-8 text";
-                errors.push(
-                    row.error_at(column, Code::NotText, message)
-                        .hint("save the table as UTF-8 text"),
-                );
+                errors.push(row.error_at(column, Code::NotText, message).hint(AS_UTF_8));
             }
         }
     }
@@ -117,15 +122,19 @@ pub fn texts<'r>(
 }
 
 /// The error about a table that is UTF-16 text, which has no cells to speak of.
-pub fn wide_text(bytes: &[u8]) -> Option<Diagnostic> {
+pub fn wide_text(bytes: &[u8], file: FileId) -> Option<Diagnostic> {
     let marked = UTF_16_MARKS.iter().any(|mark| bytes.starts_with(mark));
     // Without a mark half of a letter of a heading is nought.
     let wide = marked || bytes.iter().take(2).any(|byte| *byte == 0);
     wide.then(|| {
         let message = "the table is UTF-16 text, and cannot be read";
-        Diagnostic::general(Code::NotText, message)
-            .hint("save it as UTF-8 text; spreadsheets call that \"CSV UTF-8\"")
+        of_table(file, Code::NotText, message).hint(AS_UTF_8)
     })
+}
+
+/// An error about a table as a whole.
+pub fn of_table(file: FileId, code: Code, message: &str) -> Diagnostic {
+    Diagnostic::error(code, Span::new(file, 0, 0), message)
 }
 
 /// Rows that stand inside the quotes of another one.
