@@ -53,7 +53,7 @@ pub static PROPERTIES: &[Row<Property>] = &[
     Row::money(
         Property::SetUp,
         "set-up",
-        "what one marker costs to make and to place, in the money of the cloths; nothing unless said",
+        "what one lay costs besides its plies, the marker made and placed, in the money of the cloths; nothing unless said",
     ),
     Row::money(
         Property::Spreading,
