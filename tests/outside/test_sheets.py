@@ -13,6 +13,7 @@ import json
 import re
 import shutil
 import subprocess
+import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
 from html.parser import HTMLParser
@@ -148,8 +149,8 @@ def says(cell: str, value: float):
 
 
 def squeezed(text: str) -> str:
-    """Without blanks, which the end of a line takes the place of."""
-    return re.sub(r"\s", "", text)
+    """Without blanks, which the end of a line takes the place of, and letter by letter: browsers write fl as one."""
+    return re.sub(r"\s", "", unicodedata.normalize("NFKC", text))
 
 
 def test_the_ticket_lists_every_piece(sheets):
