@@ -108,7 +108,7 @@ mod tests {
 
     #[test]
     fn what_is_caught_is_clear_and_shorter() {
-        let job = Job::of_rectangles(&[(30., 20., 4), (20., 50., 3), (10., 10., 5)], 70.0);
+        let job = Job::of_rectangles();
         let table = Table::new(&job);
         let mut start = dropped(&table, &job.counts());
         // Room at the end, so that there is something to catch.

@@ -96,42 +96,16 @@ fn opened<'t>(ring: &State<'t>) -> State<'t> {
 
 #[cfg(test)]
 mod tests {
-    use kurbo::Point;
-
     use super::*;
     use crate::first::{shortest, starts};
-    use crate::job::{Cloth, Job, Kind};
-    use crate::outline::Outline;
+    use crate::job::Job;
     use crate::proof::prove;
     use crate::stop::Never;
-    use crate::turn::Turn;
 
     fn job(counts: [usize; 2]) -> Job {
-        let kind = |corners: &[(f64, f64)], count: usize| {
-            let corners: Vec<Point> = corners.iter().map(|&p| Point::from(p)).collect();
-            let outline = Outline::new(&corners).expect("an outline");
-            Kind {
-                area: outline.area(),
-                outline,
-                turns: vec![Turn::NONE],
-                count,
-                phase: None,
-            }
-        };
-        Job {
-            kinds: vec![
-                kind(
-                    &[(0., 0.), (300., 0.), (400., 250.), (60., 200.)],
-                    counts[0],
-                ),
-                kind(&[(0., 0.), (200., 30.), (90., 240.)], counts[1]),
-            ],
-            cloth: Cloth {
-                width: 700.0,
-                ..Cloth::default()
-            },
-            ..Job::default()
-        }
+        let four: &[(f64, f64)] = &[(0., 0.), (300., 0.), (400., 250.), (60., 200.)];
+        let three: &[(f64, f64)] = &[(0., 0.), (200., 30.), (90., 240.)];
+        Job::of_polygons(&[(four, counts[0]), (three, counts[1])], 700.0)
     }
 
     #[test]

@@ -148,27 +148,35 @@ impl Cloth {
 
 #[cfg(test)]
 impl Job {
-    /// Rectangles, each so long, so wide and so many times, that never turn.
-    pub(crate) fn of_rectangles(sides: &[(f64, f64, usize)], width: f64) -> Job {
-        let kind = |&(w, h, count): &(f64, f64, usize)| {
-            let corners = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)].map(kurbo::Point::from);
+    /// Polygons, each by its corners and how often, that never turn.
+    pub(crate) fn of_polygons(polygons: &[(&[(f64, f64)], usize)], width: f64) -> Job {
+        let kind = |(corners, count): &(&[(f64, f64)], usize)| {
+            let corners: Vec<kurbo::Point> = corners.iter().map(|&p| p.into()).collect();
             let outline = Outline::new(&corners).expect("an outline");
             Kind {
                 area: outline.area(),
                 outline,
                 turns: vec![Turn::NONE],
-                count,
+                count: *count,
                 phase: None,
             }
         };
         Job {
-            kinds: sides.iter().map(kind).collect(),
+            kinds: polygons.iter().map(kind).collect(),
             cloth: Cloth {
                 width,
                 ..Cloth::default()
             },
             ..Job::default()
         }
+    }
+
+    /// A dozen rectangles that leave something to gain when they are dropped one by one.
+    pub(crate) fn of_rectangles() -> Job {
+        let sides = [(30.0, 20.0, 4), (20.0, 50.0, 3), (10.0, 10.0, 5)];
+        let corners = sides.map(|(w, h, _)| [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)]);
+        let polygons = [0, 1, 2].map(|i| (&corners[i][..], sides[i].2));
+        Job::of_polygons(&polygons, 70.0)
     }
 }
 

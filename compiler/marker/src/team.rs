@@ -318,7 +318,7 @@ mod tests {
 
     #[test]
     fn who_begins_anew_keeps_the_best_and_comes_back_to_it() {
-        let job = Job::of_rectangles(&[(30., 20., 4), (20., 50., 3), (10., 10., 5)], 70.0);
+        let job = Job::of_rectangles();
         let table = Table::new(&job);
         let start = dropped(&table, &job.counts());
         let mut team = Team::new(start.clone(), &job.counts(), 1);
